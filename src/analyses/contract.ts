@@ -1,0 +1,139 @@
+import * as z from 'zod';
+import type { FeatureTable } from '../domain/feature-table.js';
+import type { Raster } from '../domain/raster.js';
+import type { Sample } from '../domain/sample.js';
+import type { Scene } from '../figures/scene.js';
+
+/** Progress and seed of one run; `progress` also throws when the run was cancelled. */
+export interface RunControl {
+  readonly seed: number;
+  readonly simulations: number;
+  readonly draws: number;
+  progress(share: number, doing: string): void;
+}
+
+/** What an analysis gives back. `summary` fits the descriptor's result schema: no NaN, unknown is null. */
+export interface Answer<Summary> {
+  readonly summary: Summary;
+  /** rows for a report, one cell each column; numbers stay numbers */
+  readonly table: AnswerTable;
+  /** a layer in site-grid metres: finds with their values, bands, contours */
+  readonly features?: FeatureTable;
+  /** a surface, cut along the map's axes */
+  readonly coverage?: Raster;
+  readonly figure: Scene;
+  /** a paragraph for the methods section, with the values used and sources */
+  readonly methods: string;
+  /** sentences a reader must see beside the number: too few finds, coincident points, unresolved bow … */
+  readonly cautions: readonly string[];
+}
+
+export interface AnswerTable {
+  readonly columns: readonly { readonly name: string; readonly title: string; readonly unit?: string }[];
+  readonly rows: readonly (readonly (string | number | null)[])[];
+}
+
+/** An example whose numbers another program made: a test runs it, the documentation page prints it. */
+export interface WorkedExample {
+  /** program, version and call, or the publication */
+  readonly source: string;
+  readonly xy: readonly (readonly [number, number])[];
+  /** polygons; first ring outer, others holes */
+  readonly window: readonly (readonly (readonly [number, number])[])[][];
+  readonly hull?: readonly { readonly element: string; readonly line: readonly (readonly [number, number])[] }[];
+  readonly parameters: Record<string, unknown>;
+  readonly simulations?: number;
+  /** dotted paths into the summary → value */
+  readonly expected: Readonly<Record<string, number>>;
+  /** relative */
+  readonly tolerance: number;
+}
+
+/** Everything the service, the command line, the documentation and the tests need to know of one analysis. */
+export interface Analysis<P extends z.ZodObject = z.ZodObject, R extends z.ZodObject = z.ZodObject> {
+  readonly id: string;
+  readonly title: string;
+  /** rises when any number changes */
+  readonly version: string;
+  /** the question it answers, in the trade's words */
+  readonly summary: string;
+  /** where it misleads, one sentence each */
+  readonly cautions: readonly string[];
+  /** the formula, as text for the documentation page */
+  readonly formula: string;
+  readonly sources: readonly string[];
+  /** own inputs beside the common ones; strict: an unknown name is refused; every field has a default */
+  readonly parameters: P;
+  readonly result: R;
+  /** outputs beside summary, table, figure, methods and provenance */
+  readonly layers: { readonly features?: 'point' | 'line' | 'area'; readonly coverage?: true };
+  readonly squareOnly: 'exclude' | 'spread';
+  /** true: `run` spreads area positions itself; false: the runner redraws them `draws` times */
+  readonly spreadsItself: boolean;
+  /** common inputs without effect here, named in every answer */
+  readonly withoutEffect: readonly string[];
+  /** false: the answer needs no dug area (survey readings); the window is then empty when there is none */
+  readonly needsWindow?: false;
+  readonly defaultSimulations: number;
+  readonly worked: readonly WorkedExample[];
+  /** laws the shared tests may check */
+  readonly laws: { readonly movedAndTurned: boolean };
+  run(sample: Sample, parameters: z.output<P>, control: RunControl): Answer<z.output<R>>;
+}
+
+/** Types a descriptor from its own schemas. */
+export function defineAnalysis<P extends z.ZodObject, R extends z.ZodObject>(analysis: Analysis<P, R>): Analysis<P, R> {
+  return analysis;
+}
+
+const words = z.union([z.string(), z.array(z.string())]).transform((v) => (Array.isArray(v) ? v : [v]));
+
+/** Inputs every process takes (the selection and how finds are counted and placed). */
+export const commonInputs = z.strictObject({
+  season: words.default([]).meta({ title: 'Season', description: 'Only finds and areas of these seasons; none = all' }),
+  artefact_class: words
+    .default([])
+    .meta({ title: 'Artefact class', description: 'Only these classes, children included; none = all' }),
+  version: z.int().min(1).nullable().default(null).meta({ title: 'Data version', description: 'none = the newest' }),
+  identified_as_of: z.iso.date().nullable().default(null).meta({
+    title: 'Identified as of',
+    description: 'Use the class known at this date',
+  }),
+  window: z
+    .union([
+      z.literal('excavated'),
+      z.looseObject({ type: z.enum(['Polygon', 'MultiPolygon']), coordinates: z.array(z.unknown()) }),
+    ])
+    .default('excavated')
+    .meta({
+      title: 'Window',
+      description:
+        'The excavated area of the seasons chosen, or a polygon in longitude and latitude (site-grid metres with "coordinate_space": "site-grid"); only its dug part is used',
+    }),
+  count_unit: z.enum(['find', 'piece', 'pot_vessel', 'weight']).default('find').meta({
+    title: 'Count unit',
+    description: 'What one counts: finds, pieces, pot vessels, or grams',
+  }),
+  spot: z.enum(['concretion', 'find']).default('concretion').meta({
+    title: 'Spot',
+    description: 'concretion: all children of one concretion are one spot',
+  }),
+  square_only: z.enum(['exclude', 'spread']).optional().meta({
+    title: 'Finds known by square only',
+    description: 'Leave them out, or spread them uniformly inside what is known',
+  }),
+  draws: z
+    .int()
+    .min(1)
+    .max(999)
+    .default(19)
+    .meta({ title: 'Draws', description: 'How often square-only positions are redrawn' }),
+  simulations: z.int().min(0).max(99_999).optional().meta({ title: 'Simulations', description: '0 = none' }),
+  seed: z.int().min(0).default(1790).meta({ title: 'Seed', description: 'Equal seeds give equal answers' }),
+  keep: z
+    .boolean()
+    .default(false)
+    .meta({ title: 'Keep', description: 'Keep the result of a synchronous run as layers' }),
+});
+
+export type CommonInputs = z.output<typeof commonInputs>;

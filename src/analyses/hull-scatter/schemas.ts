@@ -1,0 +1,140 @@
+import * as z from 'zod';
+import { counted, metres, perSquareMetre, plain, squareMetres } from '../../domain/units.js';
+
+/** Own inputs of hull-scatter. */
+export const parameters = z.strictObject({
+  hull: z.enum(['in_place', 'all']).default('in_place').meta({
+    title: 'Hull features used',
+    description: 'in_place: articulated and not displaced (unknown counts as such); all: loose and displaced ones too',
+  }),
+  distance: z.enum(['nearest', 'outline', 'axis']).default('nearest').meta({
+    title: 'Distance to',
+    description:
+      'nearest: the nearest hull feature; outline: the outline of the hull areas, negative inside; axis: the ship axis, a straight line without ends',
+  }),
+  elements: z.array(z.string()).nullable().default(null).meta({
+    title: 'Hull elements',
+    description: 'Only these, such as keelson or frame; none = all',
+  }),
+  outline: z.enum(['surviving', 'projected', 'any']).default('any').meta({
+    title: 'Outline',
+    description: 'surviving: hull that was seen; projected: where it is thought to have been',
+  }),
+  line: z.tuple([z.number(), z.number(), z.number()]).nullable().default(null).meta({
+    title: 'Line instead of the hull',
+    description: 'a, b, c of a x + b y + c = 0 in site-grid metres: distances are measured to this straight line',
+  }),
+  bands: z.array(z.number()).default([0, 0.5, 1, 2, 4, 8]).meta({
+    title: 'Distance bands',
+    description: 'Limits in metres, rising; what lies beyond the last gets a band of its own',
+    'x-ogc-unit': 'm',
+  }),
+  side: z.enum(['if_known', 'required']).default('if_known').meta({
+    title: 'Port and starboard',
+    description: 'required: refuse when it is not known which end is the bow; if_known: leave the sides out then',
+  }),
+});
+
+const spread = (what: string) =>
+  z.strictObject({
+    min: metres(`Smallest ${what}`).nullable(),
+    q25: metres(`Lower quartile of ${what}`).nullable(),
+    median: metres(`Median ${what}`).nullable(),
+    q75: metres(`Upper quartile of ${what}`).nullable(),
+    max: metres(`Largest ${what}`).nullable(),
+  });
+
+const probability = (title: string) => plain(title).nullable();
+
+const group = (title: string) =>
+  z.strictObject({ name: z.string().nullable().meta({ title }), n: counted('Finds'), ...spread('distance').shape });
+
+const ratio = {
+  rate_ratio: plain('Finds per m² on the first ground over those on the second').nullable(),
+  low: plain('95 % interval from').nullable(),
+  high: plain('95 % interval to; none = no upper end').nullable(),
+  p: probability('Probability of a split as uneven when both are equally rich'),
+};
+
+/** What hull-scatter answers. */
+export const result = z.strictObject({
+  n: counted('Finds used'),
+  window_area_m2: squareMetres('Dug area'),
+  hull_features: counted('Hull features used'),
+  hull_features_left_out: counted('Hull features left out: loose, displaced or not chosen'),
+  distance_m: spread('distance to the hull as chosen').meta({ title: 'Distances, as chosen by `distance` or `line`' }),
+  signed_distance_m: spread('distance to the outline of hull areas, negative inside').nullable(),
+  along_keel_m: spread('distance from the after end along the axis').nullable(),
+  off_keel_m: spread('distance off the axis, positive to port').nullable(),
+  expected_median_m: metres('Median distance of the dug ground'),
+  expected_mean_m: metres('Mean distance of the dug ground'),
+  f0_bound: plain('Largest possible error of a share of dug ground; 0 = exact'),
+  ks: z.strictObject({
+    d: plain('Largest gap between the shares of finds and of dug ground').nullable(),
+    p: probability('Exact probability of such a gap by chance'),
+  }),
+  berman: z.strictObject({
+    z1: plain('Berman Z1: below 0 nearer than chance; number of finds taken as random').nullable(),
+    p1: probability('Two-sided probability of Z1'),
+    z1_conditional: plain('Berman Z1 with the number of finds held fixed').nullable(),
+    p1_conditional: probability('Two-sided probability of the conditional Z1'),
+    z2: plain('Berman Z2: below 0 nearer than chance').nullable(),
+    p2: probability('Two-sided probability of Z2'),
+  }),
+  simulated: z
+    .strictObject({
+      p_closer: plain('Share of random scatters with a mean as small'),
+      p_farther: plain('Share of random scatters with a mean as large'),
+      p_two_sided: plain('Two-sided probability'),
+      simulations: counted('Random scatters in the dug area'),
+    })
+    .nullable(),
+  against_others: z
+    .strictObject({
+      median_difference_m: metres('Median distance of the finds chosen less that of all others'),
+      p_closer: probability('Share of deals of the names with a mean as small'),
+      p_farther: probability('Share of deals of the names with a mean as large'),
+      p_two_sided: probability('Two-sided probability'),
+      others: counted('Other finds'),
+    })
+    .nullable(),
+  nearer_to_edge: counted('Finds nearer to the edge of the dug area than to the hull'),
+  inside_hull: counted('Finds inside hull areas').nullable(),
+  in_out: z
+    .strictObject({
+      inside_n: counted('Finds inside hull areas'),
+      inside_area_m2: squareMetres('Dug ground inside hull areas'),
+      outside_n: counted('Finds outside'),
+      outside_area_m2: squareMetres('Dug ground outside'),
+      ...ratio,
+    })
+    .nullable()
+    .meta({ title: 'Inside against outside the hull areas' }),
+  side: z
+    .strictObject({
+      port: counted('Finds to port of the axis'),
+      starboard: counted('Finds to starboard'),
+      on_axis: counted('Finds on the axis'),
+      port_area_m2: squareMetres('Dug ground to port'),
+      starboard_area_m2: squareMetres('Dug ground to starboard'),
+      ...ratio,
+    })
+    .nullable()
+    .meta({ title: 'Port against starboard' }),
+  side_reason: z.string().nullable().meta({ title: 'Why the sides are left out' }),
+  bands: z.array(
+    z.strictObject({
+      from_m: metres('From').nullable(),
+      to_m: metres('To, not included').nullable(),
+      area_m2: squareMetres('Dug ground in the band'),
+      n: counted('Finds'),
+      per_m2: perSquareMetre('Finds per m²').nullable(),
+      rate_ratio: plain('Finds per m² over those in the rest of the dug area').nullable(),
+    }),
+  ),
+  by_class: z.array(group('Artefact class')).nullable().meta({ title: 'By class, when there are several' }),
+  by_season: z.array(group('Season')).nullable().meta({ title: 'By season, when there are several' }),
+});
+
+export type Parameters = z.output<typeof parameters>;
+export type Summary = z.output<typeof result>;

@@ -1,0 +1,75 @@
+import { Command } from 'commander';
+import type { Analysis } from '../analyses/contract.js';
+import { softwareVersion } from '../analyses/software.js';
+import { checkSiteFolder, importSiteFolder, makeSiteFolder } from '../operations/site-folder.js';
+import type { SurveyShelf } from '../operations/survey-shelf.js';
+import type { Store } from '../storage/store.js';
+import { complaintText, importText } from './folder-text.js';
+import { addRunCommands } from './run.js';
+
+/** What the commands need from the room that starts them. */
+export interface CommandRooms {
+  readonly catalogue: readonly Analysis[];
+  openStore(): Promise<Store>;
+  openShelf(store: Store): SurveyShelf;
+  /** serves until the process is told to stop */
+  serve(): Promise<void>;
+  readonly out: NodeJS.WriteStream;
+  readonly err: NodeJS.WriteStream;
+}
+
+/** The command line: `wreckfield new|check|import|run|serve`. */
+export function program(rooms: CommandRooms): Command {
+  const command = new Command('wreckfield')
+    .description('Grid, finds, levels and hull of a wreck excavation as live layers and honest distribution statistics')
+    .version(softwareVersion)
+    .showHelpAfterError('(--help lists what there is)')
+    .exitOverride()
+    .configureOutput({ writeOut: (text) => rooms.out.write(text), writeErr: (text) => rooms.err.write(text) });
+
+  command
+    .command('new <folder>')
+    .description('make a site folder: every file with its headings and one example row')
+    .action(async (folder: string) => {
+      const files = await makeSiteFolder(folder);
+      rooms.out.write(
+        `${folder}: ${files.length} files made. Replace the example rows, then: wreckfield check ${folder}\n`,
+      );
+    });
+
+  command
+    .command('check <folder>')
+    .description('read a site folder and list every complaint; nothing is stored')
+    .option('--json', 'one JSON object on stdout')
+    .action(async (folder: string, options: { json?: boolean }) => {
+      const report = await checkSiteFolder(folder);
+      rooms.out.write(options.json ? `${JSON.stringify(report)}\n` : complaintText(folder, report));
+      if (report.complaints.total > 0) process.exitCode = 1;
+    });
+
+  command
+    .command('import <folder>')
+    .description('take a site folder in as a new data version: all of it or nothing')
+    .option('--set-aside', 'keep the good rows and set the bad ones aside by file and row')
+    .option('--json', 'one JSON object on stdout')
+    .action(async (folder: string, options: { setAside?: boolean; json?: boolean }) => {
+      const store = await rooms.openStore();
+      try {
+        const report = await importSiteFolder(store, folder, { setAside: options.setAside ?? false });
+        rooms.out.write(options.json ? `${JSON.stringify(report)}\n` : importText(folder, report));
+        if (report.version === null) process.exitCode = 1;
+      } finally {
+        await store.close();
+      }
+    });
+
+  command
+    .command('serve')
+    .description(
+      'serve the stored sites by open standards (settings: PORT, HOST, DATA_DIR, PUBLIC_BASE_URL, TRUST_PROXY, WORKERS)',
+    )
+    .action(() => rooms.serve());
+
+  addRunCommands(command, rooms);
+  return command;
+}

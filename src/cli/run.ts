@@ -1,0 +1,170 @@
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Command } from 'commander';
+import type { Analysis } from '../analyses/contract.js';
+import { executeAnalysis, type RunAnswer } from '../analyses/execute.js';
+import { checkInputs } from '../analyses/inputs.js';
+import type { GridFrame } from '../domain/grid.js';
+import { layerGeoJson, surfaceGeoTiff } from '../operations/answer-outputs.js';
+import { answerFromParts, answerParts, type KeptAnswer } from '../operations/answer-parts.js';
+import { performAnalysis } from '../operations/perform-analysis.js';
+import { plainPoints } from '../operations/plain-points.js';
+import { plainHull, plainSample, plainWindow } from '../operations/plain-sample.js';
+import { tableCsv } from '../operations/table-csv.js';
+import { Problem } from '../problems.js';
+import { answerText } from './answer-text.js';
+import type { CommandRooms } from './commands.js';
+import { addInputFlags, inputsFromFlags, readTextFile } from './flags.js';
+import { progressLine } from './progress.js';
+
+type Options = Readonly<Record<string, unknown>>;
+
+/** Adds `run PROCESS`: on a stored site (--site) or on plain files (--points, --window). */
+export function addRunCommands(parent: Command, rooms: CommandRooms): void {
+  const run = parent.command('run').description('run an analysis on a stored site, or on plain files without one');
+  for (const analysis of rooms.catalogue) {
+    const command = run
+      .command(analysis.id)
+      .description(analysis.summary)
+      .option('--site <id>', 'a stored site')
+      .option('--points <file>', 'CSV with x,y[,class,season,z,weight] in plane metres, instead of a site')
+      .option('--hull <file>', 'GeoJSON lines or polygons with a property "element", with --points')
+      .option('--json', 'one JSON object on stdout; progress and warnings on stderr')
+      .option('--out <folder>', 'also write figure.svg, table.csv, methods.txt and the layers there');
+    addInputFlags(command, analysis);
+    command.action((options: Options) => runOne(analysis, options, rooms));
+  }
+}
+
+async function runOne(analysis: Analysis, options: Options, rooms: CommandRooms): Promise<void> {
+  const line = progressLine(rooms.err);
+  const told = (share: number, doing: string) => line.tell(share, doing);
+  const { answer, frame } =
+    options['points'] === undefined
+      ? await onSite(analysis, options, rooms, told)
+      : await onPlainFiles(analysis, options, told);
+  line.end();
+  const kept = answerFromParts(answerParts(answer));
+  if (typeof options['out'] === 'string') writeAnswer(options['out'], kept, frame);
+  if (options['json'] === true) {
+    for (const caution of kept.cautions) rooms.err.write(`${caution}\n`);
+    const { summary, table, methods, cautions, provenance } = kept;
+    rooms.out.write(`${JSON.stringify({ summary, table, methods, cautions, provenance })}\n`);
+    return;
+  }
+  rooms.out.write(answerText(`${analysis.title}. ${analysis.summary}`, kept));
+  if (typeof options['out'] === 'string')
+    rooms.out.write(`\nFigure, table, methods and layers are in ${options['out']}\n`);
+}
+
+interface Ran {
+  readonly answer: RunAnswer;
+  readonly frame: GridFrame | null;
+}
+
+async function onSite(
+  analysis: Analysis,
+  options: Options,
+  rooms: CommandRooms,
+  told: (share: number, doing: string) => void,
+): Promise<Ran> {
+  const { site } = options;
+  if (typeof site !== 'string') {
+    throw new Problem(
+      'bad-parameter',
+      'say what to run on: --site ID for a stored site, or --points FILE and --window FILE for plain files',
+    );
+  }
+  const inputs = inputsFromFlags(analysis, options);
+  if (typeof inputs['window'] === 'string' && inputs['window'] !== 'excavated') {
+    inputs['window'] = windowInput(readTextFile(inputs['window']), inputs['window']);
+  }
+  if (typeof inputs['at'] === 'string') inputs['at'] = await pairs(inputs['at']);
+  const store = await rooms.openStore();
+  try {
+    const shelf = rooms.openShelf(store);
+    const { survey } = await shelf.get(site, typeof inputs['version'] === 'number' ? inputs['version'] : null);
+    const task = { site, version: survey.version, process: analysis.id, inputs };
+    return { answer: await performAnalysis({ shelf, catalogue: rooms.catalogue }, task, told), frame: survey.frame };
+  } finally {
+    await store.close();
+  }
+}
+
+async function onPlainFiles(
+  analysis: Analysis,
+  options: Options,
+  told: (share: number, doing: string) => void,
+): Promise<Ran> {
+  if (options['site'] !== undefined) throw new Problem('bad-parameter', '--site and --points exclude each other');
+  if (typeof options['window'] !== 'string') {
+    throw new Problem(
+      'bad-parameter',
+      '--points needs --window FILE: a statistic is never computed in a box or hull of its own points',
+    );
+  }
+  const { window: windowFile, hull: hullFile, ...flags } = options;
+  const given = inputsFromFlags(analysis, flags);
+  if (typeof given['at'] === 'string') given['at'] = await pairs(given['at']);
+  const inputs = checkInputs(analysis, given);
+  const sample = plainSample({
+    points: await plainPoints(readBytes(String(options['points'])), String(options['points'])),
+    window: plainWindow(readTextFile(String(windowFile)), String(windowFile)),
+    hull: typeof hullFile === 'string' ? plainHull(readTextFile(hullFile), hullFile) : [],
+    chosenClasses: inputs.common.artefact_class,
+    chosenSeasons: inputs.common.season,
+  });
+  return { answer: executeAnalysis(analysis, sample, inputs, told), frame: null };
+}
+
+function readBytes(path: string): Uint8Array {
+  try {
+    return readFileSync(path);
+  } catch (error) {
+    throw new Problem('bad-file', `${path} cannot be read: ${error instanceof Error ? error.message : String(error)}`, {
+      file: path,
+    });
+  }
+}
+
+/** Places to evaluate at: a CSV with x,y. */
+async function pairs(file: string): Promise<[number, number][]> {
+  const { x, y } = await plainPoints(readBytes(file), file);
+  return Array.from(x, (value, i) => [value, y[i]]);
+}
+
+/** The polygon of a window file, with the space its coordinates are in. */
+function windowInput(text: string, file: string): Record<string, unknown> {
+  let json: Record<string, unknown>;
+  try {
+    json = JSON.parse(text);
+  } catch (error) {
+    throw new Problem('bad-file', `${file} is not JSON: ${error instanceof Error ? error.message : String(error)}`, {
+      file,
+    });
+  }
+  const space = json['coordinate_space'];
+  const list = (
+    json['type'] === 'FeatureCollection' ? json['features'] : [json['type'] === 'Feature' ? json : { geometry: json }]
+  ) as {
+    geometry: { type: string; coordinates: unknown[] };
+  }[];
+  const coordinates = list.flatMap(({ geometry }) =>
+    geometry.type === 'Polygon' ? [geometry.coordinates] : geometry.coordinates,
+  );
+  return { type: 'MultiPolygon', coordinates, ...(space === undefined ? {} : { coordinate_space: space }) };
+}
+
+function writeAnswer(folder: string, answer: KeptAnswer, frame: GridFrame | null): void {
+  mkdirSync(folder, { recursive: true });
+  const write = (name: string, content: string | Uint8Array) => writeFileSync(join(folder, name), content);
+  write('figure.svg', answer.figure);
+  write('table.csv', tableCsv(answer.table));
+  write('methods.txt', `${answer.methods}\n`);
+  write(
+    'answer.json',
+    `${JSON.stringify({ summary: answer.summary, cautions: answer.cautions, provenance: answer.provenance })}\n`,
+  );
+  if (answer.features) write('features.geojson', layerGeoJson(answer.features, frame));
+  if (answer.coverage) write('coverage.tif', surfaceGeoTiff(answer.coverage, frame));
+}

@@ -1,0 +1,76 @@
+import type { Field } from '../fields.js';
+import { certainty, elevation, grid, planMetres, season, sigma } from './common.js';
+
+/** How a find's position is known. */
+export const positionKinds = [
+  'point',
+  'square',
+  'half_square',
+  'quarter_square',
+  'area',
+  'line',
+  'hull_relative',
+  'spoil',
+  'unknown',
+] as const;
+
+/** The find register: one row for each register number. */
+export const findFields: readonly Field[] = [
+  { name: 'find', title: 'Find number', type: 'text', required: true, unique: true, distinct: true },
+  season,
+  { name: 'dive', title: 'Dive', type: 'text' },
+  { name: 'artefact_class', title: 'Artefact class', type: 'text' },
+  certainty,
+  { name: 'material', title: 'Material', type: 'text' },
+  { name: 'count', title: 'Pieces', type: 'integer', unit: '1', min: 0, max: 1e9 },
+  {
+    name: 'count_qualifier',
+    title: 'How the pieces were counted',
+    type: 'text',
+    choices: ['exact', 'about', 'at_least'],
+  },
+  { name: 'weight_g', title: 'Weight', type: 'number', unit: 'g', min: 0, max: 1e9 },
+  {
+    name: 'position_kind',
+    title: 'How the position is known',
+    description:
+      'Where empty: point when local_x and local_y are given, square when only a square is, else unknown. An area is the square named, or the box between local_x, local_y and end_x, end_y',
+    type: 'text',
+    choices: positionKinds,
+  },
+  grid,
+  planMetres('local_x', 'Position along the x axis of the grid'),
+  planMetres('local_y', 'Position along the y axis of the grid'),
+  { name: 'square', title: 'Grid square', type: 'text' },
+  { name: 'part', title: 'Part of the square', description: 'N, E, S, W or NE, NW, SE, SW', type: 'text' },
+  planMetres('end_x', 'Other end along the x axis'),
+  planMetres('end_y', 'Other end along the y axis'),
+  elevation('z_elevation', 'Elevation', 'Up-positive, in the site datum'),
+  elevation('z_min', 'Lowest elevation'),
+  elevation('z_max', 'Highest elevation'),
+  sigma('sigma_xy', 'Standard deviation of the plan position'),
+  sigma('sigma_z', 'Standard deviation of the elevation'),
+  { name: 'fixed_point', title: 'Point of the object that was fixed', type: 'text' },
+  { name: 'concretion', title: 'Concretion it came from', type: 'text' },
+  { name: 'pot_vessel', title: 'Pot vessel', type: 'text' },
+  {
+    name: 'orientation_deg',
+    title: 'Orientation',
+    description: 'Clockwise from site_north',
+    type: 'number',
+    unit: 'deg',
+    min: 0,
+    max: 360,
+  },
+  { name: 'plunge_deg', title: 'Plunge', type: 'number', unit: 'deg', min: -90, max: 90 },
+  { name: 'intrusive', title: 'Intrusive: later than the wreck', type: 'boolean' },
+  { name: 'size_class', title: 'Size class', type: 'text' },
+  { name: 'recovery_method', title: 'Recovery method', type: 'text' },
+  { name: 'mesh_mm', title: 'Sieve mesh', type: 'number', unit: 'mm', min: 0, max: 1000 },
+  { name: 'former_numbers', title: 'Former numbers', type: 'text', distinct: true },
+  { name: 'accession_number', title: 'Accession number', type: 'text', distinct: true },
+  { name: 'storage', title: 'Storage', type: 'text' },
+  { name: 'treatment_state', title: 'State of treatment', type: 'text' },
+  { name: 'as_written', title: 'As written on the slate', type: 'text', distinct: true },
+  { name: 'notes', title: 'Notes', type: 'text', distinct: true },
+];

@@ -1,0 +1,10 @@
+import type { Field } from '../fields.js';
+import { certainty, note } from './common.js';
+
+/** Zones of the ship: hold, galley, stern cabin. */
+export const shipZoneFields: readonly Field[] = [
+  { name: 'zone', title: 'Zone of the ship', type: 'text', required: true, unique: true, distinct: true },
+  { name: 'deck', title: 'Deck', type: 'text' },
+  certainty,
+  note,
+];

@@ -1,0 +1,2 @@
+import { exponential } from './elementary.js';
+import { eachPair } from './pair-distances.js';
