@@ -41,12 +41,24 @@ export interface WorkedExample {
   /** polygons; first ring outer, others holes */
   readonly window: readonly (readonly (readonly [number, number])[])[][];
   readonly hull?: readonly { readonly element: string; readonly line: readonly (readonly [number, number])[] }[];
+  /** level readings, where the analysis reads levels */
+  readonly levels?: readonly WorkedLevel[];
   readonly parameters: Record<string, unknown>;
   readonly simulations?: number;
   /** dotted paths into the summary → value */
   readonly expected: Readonly<Record<string, number>>;
   /** relative */
   readonly tolerance: number;
+}
+
+/** One level reading of a worked example, metres. */
+export interface WorkedLevel {
+  readonly x: number;
+  readonly y: number;
+  readonly surface: string;
+  readonly elevation: number;
+  readonly sigma?: number;
+  readonly season?: string;
 }
 
 /** Everything the service, the command line, the documentation and the tests need to know of one analysis. */
@@ -74,6 +86,8 @@ export interface Analysis<P extends z.ZodObject = z.ZodObject, R extends z.ZodOb
   readonly withoutEffect: readonly string[];
   /** false: the answer needs no dug area (survey readings); the window is then empty when there is none */
   readonly needsWindow?: false;
+  /** true: the sample brings every find chosen as the register counts it, those without a place included */
+  readonly needsRegister?: true;
   readonly defaultSimulations: number;
   readonly worked: readonly WorkedExample[];
   /** laws the shared tests may check */

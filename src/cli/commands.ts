@@ -1,8 +1,9 @@
-import { Command } from 'commander';
+import { Command, CommanderError } from 'commander';
 import type { Analysis } from '../analyses/contract.js';
 import { softwareVersion } from '../analyses/software.js';
 import { checkSiteFolder, importSiteFolder, makeSiteFolder } from '../operations/site-folder.js';
 import type { SurveyShelf } from '../operations/survey-shelf.js';
+import { Problem } from '../problems.js';
 import type { Store } from '../storage/store.js';
 import { complaintText, importText } from './folder-text.js';
 import { addRunCommands } from './run.js';
@@ -18,8 +19,27 @@ export interface CommandRooms {
   readonly err: NodeJS.WriteStream;
 }
 
+/**
+ * Runs one command. A refusal is one line on stderr.
+ * @returns the exit code: 0 done, 1 refused or complaints found
+ */
+export async function runCommandLine(rooms: CommandRooms, words: readonly string[]): Promise<number> {
+  let code = 0;
+  try {
+    await program(rooms, (value) => {
+      code = value;
+    }).parseAsync(words, { from: 'user' });
+    return code;
+  } catch (error) {
+    if (error instanceof CommanderError) return error.exitCode;
+    if (!(error instanceof Problem)) throw error;
+    rooms.err.write(`wreckfield: ${error.message}\n`);
+    return 1;
+  }
+}
+
 /** The command line: `wreckfield new|check|import|run|serve`. */
-export function program(rooms: CommandRooms): Command {
+function program(rooms: CommandRooms, finish: (code: number) => void): Command {
   const command = new Command('wreckfield')
     .description('Grid, finds, levels and hull of a wreck excavation as live layers and honest distribution statistics')
     .version(softwareVersion)
@@ -44,7 +64,7 @@ export function program(rooms: CommandRooms): Command {
     .action(async (folder: string, options: { json?: boolean }) => {
       const report = await checkSiteFolder(folder);
       rooms.out.write(options.json ? `${JSON.stringify(report)}\n` : complaintText(folder, report));
-      if (report.complaints.total > 0) process.exitCode = 1;
+      if (report.complaints.total > 0) finish(1);
     });
 
   command
@@ -57,7 +77,7 @@ export function program(rooms: CommandRooms): Command {
       try {
         const report = await importSiteFolder(store, folder, { setAside: options.setAside ?? false });
         rooms.out.write(options.json ? `${JSON.stringify(report)}\n` : importText(folder, report));
-        if (report.version === null) process.exitCode = 1;
+        if (report.version === null) finish(1);
       } finally {
         await store.close();
       }

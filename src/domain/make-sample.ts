@@ -3,6 +3,7 @@ import { contains, edgeSlack, orientRings, type Region, regionArea, regionBox } 
 import { Problem } from '../problems.js';
 import { numbers, wordReader } from './columns.js';
 import type { FeatureTable } from './feature-table.js';
+import { registerEntries } from './register-entries.js';
 import type { AreaPosition, Sample } from './sample.js';
 import { dugAreas, joinsWithin, levelReadings, namedRegions, positionDetail } from './sample-detail.js';
 import type { Survey } from './survey.js';
@@ -21,6 +22,8 @@ export interface SampleRequest {
   readonly squareOnly: 'exclude' | 'spread';
   /** no: an answer about readings, not about ground; without a dug area the window is then empty */
   readonly needsWindow?: boolean;
+  /** yes: every find chosen comes along as the register counts it */
+  readonly needsRegister?: boolean;
 }
 
 /** Finds that stand for one position: a single find, the children of one concretion, the sherds of one pot vessel. */
@@ -51,11 +54,13 @@ export function makeSample(survey: Survey, request: SampleRequest): Sample {
   const areas: AreaPosition[] = [];
   const classNumber = codes(classes.list);
   const seasonNumber = codes(survey.seasons);
+  const register: number[] = [];
   let selected = 0;
   for (let row = 0; row < finds.length; row++) {
     const name = classOf.words[classOf.codes[row]];
     if (!wanted(row) || (classes.chosen !== null && !classes.chosen.has(name))) continue;
     selected++;
+    if (request.needsRegister) register.push(row);
     const weight = weigh.of(row);
     if (Number.isNaN(weight)) {
       leaveOut(weigh.missing);
@@ -80,6 +85,7 @@ export function makeSample(survey: Survey, request: SampleRequest): Sample {
         weight,
         classCode: classNumber(name),
         seasonCode: seasonNumber(season(row) ?? ''),
+        square: placed.square[row],
       });
       continue;
     }
@@ -150,6 +156,9 @@ export function makeSample(survey: Survey, request: SampleRequest): Sample {
     mapAzimuthDeg: survey.frame.grid.azimuth_deg,
     excluded: [...excluded].map(([reason, count]) => ({ reason, count })),
     selected,
+    ...(request.needsRegister
+      ? { register: registerEntries(survey, register, { classAt: classOf, classNumber, seasonNumber }) }
+      : {}),
   };
 }
 

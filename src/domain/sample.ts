@@ -59,6 +59,44 @@ export interface Sample {
   readonly excluded: readonly { readonly reason: string; readonly count: number }[];
   /** finds chosen before anything was left out */
   readonly selected: number;
+  /** every find chosen as the register counts it; only for analyses that ask for it (`needsRegister`) */
+  readonly register?: RegisterEntries;
+}
+
+/**
+ * The finds chosen, one entry for each register number: none merged into a spot, none left out because its place is
+ * not known. What tables that must add up to the register are made of. Arrays [n] unless said otherwise.
+ */
+export interface RegisterEntries {
+  readonly find: readonly string[];
+  /** as known at the date asked for: 1-based code into the sample's `classes`; 0 = class unknown */
+  readonly classCode: Uint32Array;
+  /** as first written in the register */
+  readonly classRegistered: readonly (string | null)[];
+  readonly seasonCode: Uint32Array;
+  /** as stated, else the one the position lies in; null = not known */
+  readonly square: readonly (string | null)[];
+  /** how the position is known: point, line, square … spoil, unknown */
+  readonly kind: readonly string[];
+  /** [2n] position, metres of the first grid; NaN = none */
+  readonly xy: Float64Array;
+  /** NaN = not counted */
+  readonly pieces: Float64Array;
+  /** grams; NaN = not weighed */
+  readonly weightG: Float64Array;
+  readonly potVessel: readonly (string | null)[];
+  readonly formerNumbers: readonly (string | null)[];
+  readonly accessionNumber: readonly (string | null)[];
+  /** drawings, photographs, dive sheets that name a find; of all finds, not only those chosen */
+  readonly documents: readonly { readonly find: string; readonly document: string; readonly kind: string | null }[];
+  /** pot vessels of the site; numbers NaN where not stated */
+  readonly potVessels: readonly {
+    readonly potVessel: string;
+    readonly form: string | null;
+    readonly rimPercent: number;
+    readonly minimum: number;
+    readonly maximum: number;
+  }[];
 }
 
 export interface AreaPosition {
@@ -68,6 +106,8 @@ export interface AreaPosition {
   readonly weight: number;
   readonly classCode: number;
   readonly seasonCode: number;
+  /** the square as stated; null or absent = none */
+  readonly square?: string | null;
 }
 
 export interface HullElement {
@@ -137,6 +177,8 @@ export interface LevelReadings {
   readonly series: readonly (string | null)[];
   /** kept or set_aside, as received; null = kept */
   readonly state: readonly (string | null)[];
+  /** vertical datum of each reading, where a file names it; none = the site's */
+  readonly datum?: readonly (string | null)[];
 }
 
 export interface NamedRegion {

@@ -1,4 +1,5 @@
 import { fixedText, niceStep, numberText, stepDecimals, unitText } from './axes.js';
+import { contourRows } from './contour-lines.js';
 import { hatching } from './hatching.js';
 import {
   cividis,
@@ -65,6 +66,7 @@ export function legendRows(spec: PlanPlot, groups: readonly PointGroup[]): Legen
       sample: (x, y, widthMm) => [lineMark(hullLine, [x, y], [x + widthMm, y])],
     });
   }
+  rows.push(...contourRows(spec.contours ?? [], spec.contourName ?? 'contours'));
   const bands = spec.bands ?? [];
   const colours = bandColours(spec);
   const texts = levelTexts(bands.map((b) => b.level));

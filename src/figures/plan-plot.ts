@@ -1,3 +1,4 @@
+import { contourMarks } from './contour-lines.js';
 import { hatching } from './hatching.js';
 import { day } from './palette.js';
 import { northMarks, northsWidthMm, type PlanFrame, planFrame, scaleBar } from './plan-frame.js';
@@ -43,6 +44,7 @@ export function plotPlan(spec: PlanPlot): Scene {
       { kind: 'group', name: 'grid', marks: frame.gridMarks },
       { kind: 'group', name: 'window', marks: outline(spec.window, frame) },
       { kind: 'group', name: 'hull', marks: hullMarks(spec, frame) },
+      ...contourMarks(spec.contours ?? [], frame),
       ...groups.map((g): Mark => ({ kind: 'group', name: g.name, marks: pointMarks(g, frame, spec) })),
       { kind: 'group', name: 'frame', marks: frame.frameMarks },
       { kind: 'group', name: 'norths', marks: northMarks(norths, [foot.left, footBase]) },
@@ -84,6 +86,7 @@ function planBox(spec: PlanPlot, groups: readonly PointGroup[]): readonly [numbe
   for (const ring of spec.window) take(ring);
   for (const group of groups) take(group.points);
   for (const part of spec.hull ?? []) take(part.points);
+  for (const line of spec.contours ?? []) take(line.points);
   if (!(west <= east)) return [0, 0, 1, 1];
   const air = 0.02 * Math.max(east - west, north - south);
   return [Math.floor(west - air), Math.floor(south - air), Math.ceil(east + air), Math.ceil(north + air)];

@@ -35,6 +35,17 @@ export interface PointGroup {
   readonly style: 'ink' | `class${1 | 2 | 3 | 4 | 5 | 6 | 7 | 8}`;
 }
 
+/** A line of equal value on a plan. */
+export interface ContourLine {
+  readonly points: readonly (readonly [number, number])[];
+  /** written on the line when it is long enough; none = no label */
+  readonly label?: string;
+  /** major lines are heavier */
+  readonly weight: 'major' | 'minor';
+  /** beyond the ground that was levelled: dashed */
+  readonly isBeyond?: boolean;
+}
+
 export interface PlanPlot {
   readonly title: string;
   readonly subtitle?: string;
@@ -55,6 +66,10 @@ export interface PlanPlot {
   readonly bandUnit?: string;
   /** what the bands show, for the legend */
   readonly bandName?: string;
+  /** lines of equal value, over the bands and the hull */
+  readonly contours?: readonly ContourLine[];
+  /** what the lines are, for the legend: 'contours' when not given */
+  readonly contourName?: string;
   /** surface: cividis (default); thickness: one hue; difference: two hues that part at zero */
   readonly ramp?: 'surface' | 'thickness' | 'difference';
   /** further norths beside site_north: degrees clockwise from site_north, each with its full name */

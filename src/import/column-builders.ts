@@ -193,7 +193,7 @@ const truths = new Map<string, number>([
 ]);
 
 /** Truth values. */
-export class BooleanBuilder implements ColumnBuilder {
+class BooleanBuilder implements ColumnBuilder {
   values: Uint8Array;
 
   constructor(capacity: number) {

@@ -49,6 +49,7 @@ const delimiterWords: Readonly<Record<string, string>> = {
 export async function importTable(source: TableSource, writer: TableWriter): Promise<number> {
   const limits = source.limits ?? defaultLimits;
   const before = writer.total;
+  const complained = source.complaints.total;
   const reader = new CsvReader(source, writer);
   const scanner = new RowScanner({
     delimiter: source.dialect.delimiter,
@@ -67,7 +68,8 @@ export async function importTable(source: TableSource, writer: TableWriter): Pro
     source.complaints.addFile(source.file, error.message);
   }
   if (scanner.stopped) source.complaints.addFile(source.file, scanner.stopped);
-  else if (!reader.headed) source.complaints.addFile(source.file, 'is empty; its first row must name the columns');
+  else if (!reader.headed && source.complaints.total === complained)
+    source.complaints.addFile(source.file, 'is empty; its first row must name the columns');
   return writer.total - before;
 }
 
@@ -101,7 +103,7 @@ class CsvReader {
       return;
     }
     // an empty line, often the last one
-    if (row.cells === 1 && row.starts[0] === row.ends[0] && this.#columns.length > 1) return;
+    if (row.cells === 1 && row.starts[0] === row.ends[0] && row.fault === null) return;
     this.#readRow(row);
   }
 

@@ -189,8 +189,8 @@ function requireMinimum(has: (file: RecordFile) => boolean, complaints: Complain
   }
 }
 
-export { type Complaint, complaintSentence } from './complaints.js';
-export { diskFolder, memoryFolder, type SiteFolder } from './site-folder.js';
+export { complaintSentence } from './complaints.js';
+export { memoryFolder, type SiteFolder } from './site-folder.js';
 
 function report(
   { site, complaints, notRead }: OpenedFolder,

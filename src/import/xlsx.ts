@@ -146,7 +146,7 @@ function sheetText(
           file: given.label,
           row,
           column: address,
-          value: cell.w ?? String(cell.v),
+          value: errorWords.get(Number(cell.v)) ?? String(cell.v),
           reason: 'is an error of the spreadsheet, not a value',
         });
       else texts[column - 1] = quoted(given.textOf(cell));
@@ -155,6 +155,17 @@ function sheetText(
   }
   return `${lines.join('\n')}\n`;
 }
+
+/** Errors by the number a workbook keeps for them. */
+const errorWords: ReadonlyMap<number, string> = new Map([
+  [0, '#NULL!'],
+  [7, '#DIV/0!'],
+  [15, '#VALUE!'],
+  [23, '#REF!'],
+  [29, '#NAME?'],
+  [36, '#NUM!'],
+  [42, '#N/A'],
+]);
 
 const quoted = (text: string): string => (/[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
 

@@ -112,7 +112,7 @@ export function kFunctions(pattern: PairPattern, questions: PairQuestions): Pair
   const pairCorrelation: Partial<Record<EdgeCorrectionOfK, Float64Array>> = {};
   for (const correction of corrections) {
     if (correction === 'border') {
-      k.border = border?.curve(pairs > 0 ? areaM2 / (to.length / 2) : Number.NaN);
+      if (border) k.border = border.curve(pairs > 0 ? areaM2 / (to.length / 2) : Number.NaN);
       continue;
     }
     if (correction === 'translation' && !wantsTranslation) continue;
@@ -181,7 +181,7 @@ export function isotropicBySteps(pattern: PairPattern, radii: Radii): Float64Arr
   const n = from.length / 2;
   const count = radii.values.length;
   const reachM = radii.values[count - 1];
-  const pairsFrom = new Float64Array(n * count);
+  const pairsFrom = new Uint32Array(n * count);
   eachPair({ from, to, reachM, order: isOne ? 'once' : 'both' }, (batch) => {
     const { first, second, distance } = batch;
     for (let p = 0; p < batch.length; p++) {

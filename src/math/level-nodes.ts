@@ -115,7 +115,7 @@ interface Found {
 function elevationValues(levels: LevelColumns, surface: string, request: NodeRequest, order: SeasonOrder): Found[] {
   return [...placesOf(levels, surface).values()].map((place) => ({
     place,
-    value: valueOf(place, request.nodeValue, order),
+    value: placeValue(place, request.nodeValue, order),
     isMixed: false,
   }));
 }
@@ -134,8 +134,8 @@ function thicknessValues(levels: LevelColumns, request: NodeRequest, order: Seas
     });
     const isMixed = both.length === 0;
     const [from, to] = isMixed ? [top, bottom] : [within(top), within(bottom)];
-    const a = valueOf(from, request.nodeValue, order);
-    const b = valueOf(to, request.nodeValue, order);
+    const a = placeValue(from, request.nodeValue, order);
+    const b = placeValue(to, request.nodeValue, order);
     out.push({
       place: top,
       isMixed,
@@ -187,7 +187,7 @@ function placesOf(levels: LevelColumns, surface: string): Map<string, Place> {
   return places;
 }
 
-function valueOf(place: Place, rule: NodeRequest['nodeValue'], order: SeasonOrder): PlaceValue {
+function placeValue(place: Place, rule: NodeRequest['nodeValue'], order: SeasonOrder): PlaceValue {
   const seasons = [...place.bySeason.keys()].sort((a, b) => (order.get(a) ?? -1) - (order.get(b) ?? -1));
   const used = rule === 'newest' ? seasons.slice(-1) : seasons;
   let z = 0;

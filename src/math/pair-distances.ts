@@ -25,9 +25,12 @@ export interface PairSearch {
 
 const batchLength = 4096;
 const mostCellsPerPoint = 4;
+const cellsToReach = 5;
+/** rounding of a place against cell edges, as a share of a cell */
+const slackShare = 1e-9;
 
 /**
- * Visits all pairs of points not farther apart than a reach. Points are sorted into square cells of half the reach,
+ * Visits all pairs of points not farther apart than a reach. Points are sorted into square cells of a fifth of the reach,
  * so that far pairs are never looked at and nothing but the visited pairs costs time; no matrix is ever held.
  *
  * The order of the pairs depends on the points alone: sums over them come out equal in every run.
@@ -44,7 +47,7 @@ export function eachPair(search: PairSearch, visit: (batch: PairBatch) => void):
   const frame = cellFrame(from, to, reachM);
   const target = intoCells(to, frame);
   const source = isOne ? target : intoCells(from, frame);
-  const { columns, rows, reachCells } = frame;
+  const { west, south, side, perMetre, columns, rows, reachCells } = frame;
   const onlyLater = isOne && order === 'once';
 
   const batch: PairBatch = {
@@ -58,40 +61,42 @@ export function eachPair(search: PairSearch, visit: (batch: PairBatch) => void):
   const { first, second, dx: stepX, dy: stepY, distance } = batch;
   const { x: tx, y: ty, id: targetId, start } = target;
   let filled = 0;
-  const reach2 = reachM * reachM;
   // squares round: what is just beyond by the square may be within by the root, which decides
-  const near2 = reach2 * (1 + 1e-12);
+  const near2 = reachM * reachM * (1 + 1e-12);
   for (let row = 0; row < rows; row++) {
-    for (let column = 0; column < columns; column++) {
-      const cell = row * columns + column;
-      const end = source.start[cell + 1];
-      const left = Math.max(0, column - reachCells);
-      const right = Math.min(columns - 1, column + reachCells);
-      const top = Math.min(rows - 1, row + reachCells);
-      for (let i = source.start[cell]; i < end; i++) {
-        const px = source.x[i];
-        const py = source.y[i];
-        for (let r = onlyLater ? row : Math.max(0, row - reachCells); r <= top; r++) {
-          // points of cells side by side in a row stand one after the other
-          const begin = onlyLater && r === row ? i + 1 : start[r * columns + left];
-          const stop = start[r * columns + right + 1];
-          for (let j = begin; j < stop; j++) {
-            const dx = tx[j] - px;
-            const dy = ty[j] - py;
-            const d2 = dx * dx + dy * dy;
-            if (d2 > near2 || (isOne && j === i)) continue;
-            const d = Math.sqrt(d2);
-            if (d > reachM) continue;
-            first[filled] = source.id[i];
-            second[filled] = targetId[j];
-            stepX[filled] = dx;
-            stepY[filled] = dy;
-            distance[filled] = d;
-            if (++filled === batchLength) {
-              batch.length = filled;
-              visit(batch);
-              filled = 0;
-            }
+    const lowest = onlyLater ? row : Math.max(0, row - reachCells);
+    const highest = Math.min(rows - 1, row + reachCells);
+    for (let i = source.start[row * columns]; i < source.start[(row + 1) * columns]; i++) {
+      const px = source.x[i];
+      const py = source.y[i];
+      const own = source.id[i];
+      for (let r = lowest; r <= highest; r++) {
+        // a row that lies off to one side is crossed by the circle over a shorter stretch; the slack is for rounding
+        const off = r === row ? 0 : r > row ? south + r * side - py : py - south - (r + 1) * side;
+        const rest = near2 - Math.max(0, off - slackShare * side) ** 2;
+        if (rest < 0) continue;
+        const stretch = Math.sqrt(rest) + slackShare * side;
+        const left = Math.max(0, Math.floor((px - stretch - west) * perMetre));
+        const right = Math.min(columns - 1, Math.floor((px + stretch - west) * perMetre));
+        // points of cells side by side in a row stand one after the other
+        const begin = onlyLater && r === row ? i + 1 : start[r * columns + left];
+        const stop = right < left ? begin : start[r * columns + right + 1];
+        for (let j = begin; j < stop; j++) {
+          const dx = tx[j] - px;
+          const dy = ty[j] - py;
+          const d2 = dx * dx + dy * dy;
+          if (d2 > near2) continue;
+          const d = Math.sqrt(d2);
+          if (d > reachM || (isOne && j === i)) continue;
+          first[filled] = own;
+          second[filled] = targetId[j];
+          stepX[filled] = dx;
+          stepY[filled] = dy;
+          distance[filled] = d;
+          if (++filled === batchLength) {
+            batch.length = filled;
+            visit(batch);
+            filled = 0;
           }
         }
       }
@@ -133,6 +138,8 @@ export function pairLooks(search: PairSearch): number {
 interface CellFrame {
   readonly west: number;
   readonly south: number;
+  /** of a cell, metres */
+  readonly side: number;
   readonly perMetre: number;
   readonly columns: number;
   readonly rows: number;
@@ -159,12 +166,13 @@ function cellFrame(from: Float64Array, to: Float64Array, reachM: number): CellFr
   const most = mostCellsPerPoint * points + 16;
   const longest = Math.max(width, height);
   // many tiny cells would cost more than they save
-  const side = Math.max(reachM / 2, Math.sqrt((width * height) / most), longest / most, longest * 1e-9);
-  if (!(side > 0)) return { west, south, perMetre: 0, columns: 1, rows: 1, reachCells: 1 };
+  const side = Math.max(reachM / cellsToReach, Math.sqrt((width * height) / most), longest / most, longest * 1e-9);
+  if (!(side > 0)) return { west, south, side: 0, perMetre: 0, columns: 1, rows: 1, reachCells: 1 };
   const perMetre = 1 / side;
   return {
     west,
     south,
+    side,
     perMetre,
     columns: Math.floor(width * perMetre) + 1,
     rows: Math.floor(height * perMetre) + 1,

@@ -6,7 +6,7 @@ export type SetCovariance = (dx: number, dy: number) => number;
 
 /** Edge pairs a square of moves may keep undecided, and how often it may be halved: more would not stay in the cache. */
 const fewUndecided = 6;
-const deepest = 5;
+const deepest = 4;
 /** a square is halved once it was asked so often, in multiples of its undecided pairs */
 const patience = 4;
 const mostEdges = 3000;

@@ -47,7 +47,10 @@ class Sweep {
     this.#x = x.map((v) => Math.round((v - west) / stepM));
     this.#y = y.map((v) => Math.round((v - south) / stepM));
     if ([...this.#x, ...this.#y].some((v) => !(v < 2 ** 31))) {
-      throw new Problem('bad-geometry', 'the levels lie more than 20 km apart: look for a coordinate in another system');
+      throw new Problem(
+        'bad-geometry',
+        'the levels lie more than 20 km apart: look for a coordinate in another system',
+      );
     }
     const sorted = Uint32Array.from({ length: n }, (_, i) => i).sort(
       (a, b) => this.#x[a] - this.#x[b] || this.#y[a] - this.#y[b],
@@ -76,7 +79,10 @@ class Sweep {
       outline.push(at);
       at = this.#next[at];
     } while (at !== order[0]);
-    return { corners: Uint32Array.from(this.#corners.subarray(0, 3 * this.#count)), outline: Uint32Array.from(outline) };
+    return {
+      corners: Uint32Array.from(this.#corners.subarray(0, 3 * this.#count)),
+      outline: Uint32Array.from(outline),
+    };
   }
 
   #turn(a: number, b: number, c: number): number {

@@ -36,6 +36,7 @@ export async function performAnalysis(
     spot: common.spot,
     squareOnly: common.square_only,
     needsWindow: analysis.needsWindow ?? true,
+    needsRegister: analysis.needsRegister ?? false,
   });
   return executeAnalysis(analysis, sample, inputs, progress);
 }

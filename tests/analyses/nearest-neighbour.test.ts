@@ -21,6 +21,7 @@ import { boundaryDistance, orientRings, type Region, regionArea, regionPerimeter
 import { uniformPoints } from '../../src/math/uniform-points.js';
 import { Problem } from '../../src/problems.js';
 import { allNear, heapedScatter, latticeScatter, near, uniformScatter } from '../support/near.js';
+import { sampleOf as bareSample } from '../support/sample-of.js';
 
 const ring = (...flat: number[]) => Float64Array.from(flat);
 const rectangle = (width: number, height: number): Region => ({
@@ -32,29 +33,17 @@ const trench = orientRings([[ring(0, 0, 12, 0, 12, 5, 7, 5, 7, 8, 0, 8), ring(3,
 function sampleOf(xy: Float64Array, window: Region, classes: readonly string[] = []): Sample {
   const n = xy.length / 2;
   const words = [...new Set(classes.filter((c) => c !== ''))];
-  return {
-    site: null,
-    dataVersion: 3,
+  const pairs = Array.from({ length: n }, (_, i) => [xy[2 * i], xy[2 * i + 1]] as const);
+  return bareSample(pairs, window, {
     xy,
-    weight: new Float64Array(n).fill(1),
+    dataVersion: 3,
     classCode: Uint32Array.from({ length: n }, (_, i) => words.indexOf(classes[i] ?? '') + 1),
     classes: words,
     seasonCode: new Uint32Array(n).fill(1),
     seasons: ['2021'],
-    z: new Float64Array(n).fill(Number.NaN),
-    sigmaXy: new Float64Array(n).fill(Number.NaN),
-    label: Array.from({ length: n }, (_, i) => `F${i + 1}`),
-    areas: [],
-    others: { xy: new Float64Array(0), classCode: new Uint32Array(0) },
-    window,
-    windowAreaM2: regionArea(window),
+    label: pairs.map((_, i) => `F${i + 1}`),
     windowSource: 'excavated areas of 2021',
-    hull: [],
-    shipAxis: null,
-    mapAzimuthDeg: 0,
-    excluded: [],
-    selected: n,
-  };
+  });
 }
 
 function answerOf(sample: Sample, how: { simulations?: number; seed?: number; own?: Record<string, unknown> } = {}) {

@@ -2,7 +2,7 @@
 export interface Row {
   readonly job: string;
   readonly peer: string;
-  /** medians, milliseconds */
+  /** milliseconds; median, or of what else the note says */
   readonly ours_ms: number;
   /** null = the peer was not there */
   readonly peer_ms: number | null;

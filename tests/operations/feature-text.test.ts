@@ -104,6 +104,7 @@ test('a seeded page is what JSON.stringify makes of it, in pieces of about 64 kB
   expect(pieces.length).toBeGreaterThan(3);
   for (const piece of pieces) expect(piece.length).toBeLessThan(66_000);
   expect([...text.features([])]).toEqual([]);
+  expect(Buffer.concat([...text.bytes(rows)]).toString()).toBe(slow.join(','));
 });
 
 test('no properties, no geometry', () => {

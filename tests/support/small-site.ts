@@ -13,6 +13,9 @@ import { type Survey, surveyOf } from '../../src/domain/survey.js';
 
 type Row = Record<string, Value>;
 
+/** a row with its shape; the shape is taken off before the row is stored */
+type ShapedRow = Readonly<Record<string, Value | readonly number[]>>;
+
 /** A site of 10 × 8 squares for tests, invented; every part can be replaced. */
 export const smallSite = (changes: Record<string, unknown> = {}): Site =>
   siteSchema.parse({
@@ -45,22 +48,18 @@ export const smallSite = (changes: Record<string, unknown> = {}): Site =>
 export interface SmallRecords {
   readonly site?: Site;
   readonly finds?: readonly Row[];
-  readonly areas?: readonly (Row & { ring: readonly number[]; hole?: readonly number[] })[];
-  readonly hullLines?: readonly (Row & { line: readonly number[] })[];
+  readonly areas?: readonly ShapedRow[];
+  readonly hullLines?: readonly ShapedRow[];
   readonly levels?: readonly Row[];
   readonly identifications?: readonly Row[];
   readonly refits?: readonly Row[];
-  readonly contexts?: readonly (Row & { ring: readonly number[] })[];
+  readonly contexts?: readonly ShapedRow[];
 }
 
 const plain = (name: string, fields: readonly Field[], rows: readonly Row[]) =>
   tableOf({ name, fields, rows, geometry: null });
 
-const areaTable = (
-  name: string,
-  fields: readonly Field[],
-  rows: readonly (Row & { ring: readonly number[]; hole?: readonly number[] })[],
-) =>
+const areaTable = (name: string, fields: readonly Field[], rows: readonly ShapedRow[]) =>
   tableOf({
     name,
     fields,
@@ -68,11 +67,13 @@ const areaTable = (
     geometry: shapes(
       'area',
       rows.map(({ ring, hole }) => [
-        { ring: Float64Array.from(ring) },
-        ...(hole ? [{ ring: Float64Array.from(hole), hole: true as const }] : []),
+        { ring: ringOf(ring) },
+        ...(hole ? [{ ring: ringOf(hole), hole: true as const }] : []),
       ]),
     ),
   });
+
+const ringOf = (value: Value | readonly number[] | undefined) => Float64Array.from(value as readonly number[]);
 
 /** A survey from rows written by hand. */
 export function smallSurvey(records: SmallRecords): Survey {
@@ -93,7 +94,7 @@ export function smallSurvey(records: SmallRecords): Survey {
         rows: records.hullLines.map(({ line: _line, ...row }) => row as Row),
         geometry: shapes(
           'line',
-          records.hullLines.map(({ line }) => [{ ring: Float64Array.from(line) }]),
+          records.hullLines.map(({ line }) => [{ ring: ringOf(line) }]),
         ),
       }),
     );

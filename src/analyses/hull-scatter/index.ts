@@ -3,6 +3,7 @@ import { berman } from '../../math/berman.js';
 import { lawQuantile } from '../../math/distance-law.js';
 import { kolmogorovExact, kolmogorovGap } from '../../math/kolmogorov.js';
 import { areasBeside, lineThrough } from '../../math/line-strips.js';
+import { rateRatio, type TwoGrounds } from '../../math/rate-ratio.js';
 import { Problem } from '../../problems.js';
 import { type Answer, defineAnalysis, type RunControl } from '../contract.js';
 import { distanceBands } from './bands.js';
@@ -10,7 +11,6 @@ import { againstOthers, againstWindow, type ChanceOfMean, type ChancePlan } from
 import { scatterFigure } from './figure.js';
 import { findDistances, type Ground, localGround, otherDistances, whyNoSide } from './ground.js';
 import { chooseHull, chooseMeasure, type HullQuestions, hullQuestions } from './measures.js';
-import { rateRatio, type TwoGrounds } from './rates.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
 import { type FindDistances, findsLayer, spreadOf, spreadsBy, tableOf } from './tables.js';
 import { answerLine, cautionsOf, measuredTo, methodsOf } from './words.js';
@@ -30,7 +30,7 @@ export default defineAnalysis({
     'Against random points in the window almost any class of a wreck comes out near the hull; the comparison with all other finds is the sharper question.',
     'The tests take every find as fallen for itself: sherds of one jar and children of one concretion make p too small.',
     'A distance to a straight axis takes no notice of where the keel ends.',
-    'Loose and displaced timbers lie where they drifted; with hull = all distances to them count as well.',
+    'Loose and displaced timbers lie where they drifted; with timbers = all distances to them count as well.',
   ],
   formula:
     'F0(z) = |{u in W: Z(u) ≤ z}| / |W|; U_i = F0(Z_i). D = sup |F_n − F0|. Z1 = (Σ Z_i − n μ) / √(n E[Z²]), conditional on n with n Var Z; Z2 = √(12/n) (Σ U_i − n/2). Simulated: mean Z of n points uniform in W; random labelling: mean Z of n finds dealt from all; p = (1 + #{as extreme}) / (m + 1).',

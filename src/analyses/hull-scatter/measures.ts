@@ -9,7 +9,7 @@ import type { Measure } from './chance.js';
 
 /** Which hull features count. */
 export interface HullChoice {
-  readonly hull: 'in_place' | 'all';
+  readonly timbers: 'in_place' | 'all';
   readonly outline: 'surviving' | 'projected' | 'any';
   readonly elements: readonly string[] | null;
 }
@@ -40,7 +40,7 @@ export function chooseHull(sample: Sample, choice: HullChoice, origin: readonly 
   const kept = sample.hull.filter(
     (feature) =>
       feature.parts.some((part) => part.length > 0) &&
-      (choice.hull === 'all' || (feature.state !== 'loose' && feature.place !== 'displaced')) &&
+      (choice.timbers === 'all' || (feature.state !== 'loose' && feature.place !== 'displaced')) &&
       (choice.outline === 'any' || (choice.outline === 'projected') === (feature.outline === 'projected')) &&
       (choice.elements === null || choice.elements.includes(feature.element)),
   );
@@ -163,5 +163,5 @@ function noHull(hull: ChosenHull): string {
     'hull-scatter needs at least one hull feature (hull-features.geojson or hull-features.csv), a ship axis with distance=axis, or a line';
   return hull.leftOut === 0
     ? `${needed}; there is none`
-    : `${needed}; all ${hull.leftOut} hull features are left out by hull, outline or elements (loose and displaced ones count only with hull=all)`;
+    : `${needed}; all ${hull.leftOut} hull features are left out by timbers, outline or elements (loose and displaced ones count only with timbers=all)`;
 }

@@ -3,7 +3,7 @@ import { counted, metres, perSquareMetre, plain, squareMetres } from '../../doma
 
 /** Own inputs of hull-scatter. */
 export const parameters = z.strictObject({
-  hull: z.enum(['in_place', 'all']).default('in_place').meta({
+  timbers: z.enum(['in_place', 'all']).default('in_place').meta({
     title: 'Hull features used',
     description: 'in_place: articulated and not displaced (unknown counts as such); all: loose and displaced ones too',
   }),

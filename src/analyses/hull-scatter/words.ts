@@ -48,7 +48,7 @@ export function methodsOf(summary: Summary, context: Context): string {
     `Distances from ${summary.n} finds to ${measuredTo(own)}, held against the distances of all dug ground (window ${shown(summary.window_area_m2, 8)} m², ${sample.windowSource}).`,
     isStraight
       ? 'Share of dug ground within each distance: exact, from strips cut from the window along the line.'
-      : `Share of dug ground within each distance: exact but for rounding (bound ${shown(summary.f0_bound, 2)}), from cells of the window in which the nearest part of ${featuresText(own, hull)} (${own.hull === 'in_place' ? 'articulated and in place' : 'all, loose and displaced ones included'}; outline: ${own.outline}) is decided.`,
+      : `Share of dug ground within each distance: exact but for rounding (bound ${shown(summary.f0_bound, 2)}), from cells of the window in which the nearest part of ${featuresText(own, hull)} (${own.timbers === 'in_place' ? 'articulated and in place' : 'all, loose and displaced ones included'}; outline: ${own.outline}) is decided.`,
     "Kolmogorov's test with its exact law for n finds (Marsaglia, Tsang & Wang 2003; Simard & L'Ecuyer 2011); Berman's (1986) Z1, with the number of finds random and held fixed, and Z2; two-sided p by the normal law.",
   ];
   if (summary.simulated) {

@@ -2,7 +2,7 @@ import type { Field } from '../fields.js';
 import { certainty, elevation, grid, planMetres, season, sigma } from './common.js';
 
 /** How a find's position is known. */
-export const positionKinds = [
+const positionKinds = [
   'point',
   'square',
   'half_square',

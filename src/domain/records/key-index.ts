@@ -33,11 +33,11 @@ export class KeyIndex {
     return this.#slots[slot] - 1;
   }
 
-  /** Keys from entry `from` to before entry `to`: their bytes, and the end of each key counted from the first. */
+  /** Keys from entry `from` to before entry `to`: their bytes (good until a key is added), and the end of each counted from the first. */
   slice(from: number, to: number): { bytes: Uint8Array; ends: Uint32Array } {
     const start = from === 0 ? 0 : this.#ends[from - 1];
     const ends = this.#ends.slice(from, to);
-    const bytes = this.#bytes.slice(start, to === 0 ? 0 : this.#ends[to - 1]);
+    const bytes = this.#bytes.subarray(start, to === 0 ? 0 : this.#ends[to - 1]);
     for (let i = 0; i < ends.length; i++) ends[i] -= start;
     return { bytes, ends };
   }

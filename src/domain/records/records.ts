@@ -89,6 +89,3 @@ export const recordFiles: readonly RecordFile[] = [
   csv(table('samples', 'Samples', sampleFields)),
   csv(table('documents', 'Documents', documentFields)),
 ];
-
-/** Every table of records, once. */
-export const recordTables: readonly RecordTable[] = [...new Set(recordFiles.flatMap((file) => file.tables))];

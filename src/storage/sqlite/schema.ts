@@ -137,6 +137,3 @@ export function checkLayout(reached: number): void {
     );
   }
 }
-
-/** Number of the newest layout. */
-export const newestLayout = migrations.length;

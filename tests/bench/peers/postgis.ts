@@ -114,7 +114,7 @@ export async function startPostgis(): Promise<Postgis | null> {
     return null;
   }
   const version = sql(
-    "select 'PostgreSQL ' || current_setting('server_version') || ', PostGIS ' || postgis_lib_version()",
+    "select 'PostgreSQL ' || split_part(current_setting('server_version'), ' ', 1) || ', PostGIS ' || postgis_lib_version()",
   );
   return { version: version.trim(), sql, stop };
 }

@@ -1,4 +1,4 @@
-import { incompleteBeta } from '../../math/distributions.js';
+import { incompleteBeta } from './distributions.js';
 
 /** Finds on two stretches of dug ground. Areas in m², both above 0. */
 export interface TwoGrounds {

@@ -1,0 +1,2 @@
+import type { WorkedExample } from '../contract.js';
+export const worked: readonly WorkedExample[] = [];
