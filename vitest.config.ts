@@ -5,6 +5,11 @@ export default defineConfig({
     include: ['tests/**/*.test.ts'],
     testTimeout: 30_000,
     hookTimeout: 60_000,
-    coverage: { provider: 'v8', include: ['src/**/*.ts'], exclude: ['src/http/pages/browser/**'], reporter: ['text-summary'] },
+    coverage: {
+      provider: 'v8',
+      include: ['src/**/*.ts'],
+      exclude: ['src/http/pages/browser/**'],
+      reporter: ['text-summary'],
+    },
   },
 });

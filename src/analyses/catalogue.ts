@@ -1,24 +1,43 @@
 // Made by `npm run generate` from the folders beside this file; do not edit.
+
+import classTable from './class-table/index.js';
 import type { Analysis } from './contract.js';
 import depositSurface from './deposit-surface/index.js';
 import depositVolume from './deposit-volume/index.js';
+import directionalDistribution from './directional-distribution/index.js';
 import distanceFunctions from './distance-functions/index.js';
+import gridFit from './grid-fit/index.js';
 import hullScatter from './hull-scatter/index.js';
 import kernelDensity from './kernel-density/index.js';
+import localAutocorrelation from './local-autocorrelation/index.js';
 import nearestNeighbour from './nearest-neighbour/index.js';
 import quadratCounts from './quadrat-counts/index.js';
+import refitDistances from './refit-distances/index.js';
+import registerCheck from './register-check/index.js';
 import section from './section/index.js';
+import surfaceChange from './surface-change/index.js';
+import surveyAdjustment from './survey-adjustment/index.js';
 import trendSurface from './trend-surface/index.js';
+import verticalDistribution from './vertical-distribution/index.js';
 
 /** Every analysis of the service, by name. */
 export const catalogue: readonly Analysis[] = [
+  classTable,
   depositSurface,
   depositVolume,
+  directionalDistribution,
   distanceFunctions,
+  gridFit,
   hullScatter,
   kernelDensity,
+  localAutocorrelation,
   nearestNeighbour,
   quadratCounts,
+  refitDistances,
+  registerCheck,
   section,
+  surfaceChange,
+  surveyAdjustment,
   trendSurface,
+  verticalDistribution,
 ] as unknown as readonly Analysis[];

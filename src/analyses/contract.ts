@@ -1,7 +1,7 @@
 import * as z from 'zod';
 import type { FeatureTable } from '../domain/feature-table.js';
 import type { Raster } from '../domain/raster.js';
-import type { Sample } from '../domain/sample.js';
+import type { Sample, SurveyReadings } from '../domain/sample.js';
 import type { Scene } from '../figures/scene.js';
 
 /** Progress and seed of one run; `progress` also throws when the run was cancelled. */
@@ -38,11 +38,19 @@ export interface WorkedExample {
   /** program, version and call, or the publication */
   readonly source: string;
   readonly xy: readonly (readonly [number, number])[];
+  /** elevation of each point, metres */
+  readonly z?: readonly number[];
+  /** artefact class of each point */
+  readonly classes?: readonly string[];
+  /** pairs of points that join, counted from 0 */
+  readonly joins?: readonly (readonly [number, number])[];
   /** polygons; first ring outer, others holes */
-  readonly window: readonly (readonly (readonly [number, number])[])[][];
+  readonly window: readonly (readonly (readonly (readonly [number, number])[])[])[];
   readonly hull?: readonly { readonly element: string; readonly line: readonly (readonly [number, number])[] }[];
   /** level readings, where the analysis reads levels */
   readonly levels?: readonly WorkedLevel[];
+  /** control, tapes and common points, where the analysis reads a survey */
+  readonly readings?: SurveyReadings;
   readonly parameters: Record<string, unknown>;
   readonly simulations?: number;
   /** dotted paths into the summary → value */

@@ -77,11 +77,17 @@ function inputValue(field: InputField, given: unknown): unknown {
       try {
         return JSON.parse(given);
       } catch {
-        return refuse('JSON is wanted');
+        // an input that also takes a word, such as a line named "axis"
+        return takesText(field) ? given : refuse('JSON is wanted');
       }
     default:
       return given;
   }
+}
+
+function takesText(field: InputField): boolean {
+  const branches = (field.schema['anyOf'] ?? field.schema['oneOf'] ?? [field.schema]) as Record<string, unknown>[];
+  return branches.some((branch) => branch['type'] === 'string');
 }
 
 /** The text of a file named on the command line. @throws Problem bad-file */

@@ -8,7 +8,7 @@ import type { GridFrame } from '../domain/grid.js';
 import { layerGeoJson, surfaceGeoTiff } from '../operations/answer-outputs.js';
 import { answerFromParts, answerParts, type KeptAnswer } from '../operations/answer-parts.js';
 import { performAnalysis } from '../operations/perform-analysis.js';
-import { plainPoints } from '../operations/plain-points.js';
+import { plainLevels, plainPlaces, plainPoints, plainReadings } from '../operations/plain-points.js';
 import { plainHull, plainSample, plainWindow } from '../operations/plain-sample.js';
 import { tableCsv } from '../operations/table-csv.js';
 import { Problem } from '../problems.js';
@@ -28,6 +28,14 @@ export function addRunCommands(parent: Command, rooms: CommandRooms): void {
       .description(analysis.summary)
       .option('--site <id>', 'a stored site')
       .option('--points <file>', 'CSV with x,y[,class,season,z,weight] in plane metres, instead of a site')
+      .option(
+        '--levels <file>',
+        'CSV with x,y,surface,elevation[,sigma][,season] in plane metres, elevations up-positive',
+      )
+      .option('--control <file>', 'CSV with name,x,y[,z][,sigma] of control points')
+      .option('--measurements <file>', 'CSV with from,to,kind,value[,sigma]')
+      .option('--approximate <file>', 'CSV with name,x,y[,z]: start values of an adjustment')
+      .option('--common <file>', 'CSV with name,local_x,local_y,easting,northing')
       .option('--hull <file>', 'GeoJSON lines or polygons with a property "element", with --points')
       .option('--json', 'one JSON object on stdout; progress and warnings on stderr')
       .option('--out <folder>', 'also write figure.svg, table.csv, methods.txt and the layers there');
@@ -39,10 +47,9 @@ export function addRunCommands(parent: Command, rooms: CommandRooms): void {
 async function runOne(analysis: Analysis, options: Options, rooms: CommandRooms): Promise<void> {
   const line = progressLine(rooms.err);
   const told = (share: number, doing: string) => line.tell(share, doing);
-  const { answer, frame } =
-    options['points'] === undefined
-      ? await onSite(analysis, options, rooms, told)
-      : await onPlainFiles(analysis, options, told);
+  const { answer, frame } = plainFlags.some((name) => options[name] !== undefined)
+    ? await onPlainFiles(analysis, options, told)
+    : await onSite(analysis, options, rooms, told);
   line.end();
   const kept = answerFromParts(answerParts(answer));
   if (typeof options['out'] === 'string') writeAnswer(options['out'], kept, frame);
@@ -91,13 +98,16 @@ async function onSite(
   }
 }
 
+/** flags that name a file to run on instead of a site */
+const plainFlags = ['points', 'levels', 'control', 'measurements', 'common'] as const;
+
 async function onPlainFiles(
   analysis: Analysis,
   options: Options,
   told: (share: number, doing: string) => void,
 ): Promise<Ran> {
-  if (options['site'] !== undefined) throw new Problem('bad-parameter', '--site and --points exclude each other');
-  if (typeof options['window'] !== 'string') {
+  if (options['site'] !== undefined) throw new Problem('bad-parameter', '--site and plain files exclude each other');
+  if (options['points'] !== undefined && typeof options['window'] !== 'string') {
     throw new Problem(
       'bad-parameter',
       '--points needs --window FILE: a statistic is never computed in a box or hull of its own points',
@@ -106,11 +116,29 @@ async function onPlainFiles(
   const { window: windowFile, hull: hullFile, ...flags } = options;
   const given = inputsFromFlags(analysis, flags);
   if (typeof given['at'] === 'string') given['at'] = await pairs(given['at']);
+  const file = (name: string) => {
+    const path = options[name];
+    return typeof path === 'string' ? { bytes: readBytes(path), file: path } : undefined;
+  };
+  const approximate = file('approximate');
+  if (approximate) given['start'] = await plainPlaces(approximate.bytes, approximate.file);
   const inputs = checkInputs(analysis, given);
+  const [points, levels] = [file('points'), file('levels')];
+  const [control, measurements, common] = [file('control'), file('measurements'), file('common')];
+  const readings =
+    control || measurements || common
+      ? await plainReadings({
+          ...(control && { control }),
+          ...(measurements && { measurements }),
+          ...(common && { common }),
+        })
+      : null;
   const sample = plainSample({
-    points: await plainPoints(readBytes(String(options['points'])), String(options['points'])),
-    window: plainWindow(readTextFile(String(windowFile)), String(windowFile)),
+    points: points ? await plainPoints(points.bytes, points.file) : null,
+    window: typeof windowFile === 'string' ? plainWindow(readTextFile(windowFile), windowFile) : null,
     hull: typeof hullFile === 'string' ? plainHull(readTextFile(hullFile), hullFile) : [],
+    levels: levels ? await plainLevels(levels.bytes, levels.file) : null,
+    readings,
     chosenClasses: inputs.common.artefact_class,
     chosenSeasons: inputs.common.season,
   });

@@ -27,7 +27,7 @@ export function countSample(sample: Sample, choose: (local: Sample, box: Box) =>
 }
 
 /** Plain files may lie millions of metres off: they are counted from the window's lower-left corner. */
-function localSample(sample: Sample): { local: Sample; origin: readonly [number, number] } {
+export function localSample(sample: Sample): { local: Sample; origin: readonly [number, number] } {
   if (sample.grid !== null) return { local: sample, origin: [0, 0] };
   const [west, south] = regionBox(sample.window);
   return {
@@ -38,6 +38,11 @@ function localSample(sample: Sample): { local: Sample; origin: readonly [number,
       window: shiftRegion(sample.window, west, south),
       areas: sample.areas.map((area) => ({ ...area, region: shiftRegion(area.region, west, south) })),
       dug: sample.dug.map((dug) => ({ ...dug, region: shiftRegion(dug.region, west, south) })),
+      levels: sample.levels && {
+        ...sample.levels,
+        x: sample.levels.x.map((v) => v - west),
+        y: sample.levels.y.map((v) => v - south),
+      },
     },
   };
 }

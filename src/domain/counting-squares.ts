@@ -202,7 +202,7 @@ export function findsBySquare(sample: Sample, squares: CountingSquares, areaM2: 
 }
 
 /** The tile a place belongs to by the rule, else the first tile with ground that touches it; −1 = none. */
-function dugTileAt(squares: CountingSquares, areaM2: Float64Array, x: number, y: number): number {
+export function dugTileAt(squares: CountingSquares, areaM2: Float64Array, x: number, y: number): number {
   const byRule = squares.tileOf(x, y);
   if (byRule >= 0 && areaM2[byRule] > 0) return byRule;
   const { tiles } = squares;

@@ -116,9 +116,6 @@ function projection(epsg: number | null, title: string, proj: string): Projectio
   };
 }
 
-/** Half the width of the Web Mercator square, metres (EPSG:3857). */
-export const mercatorHalf = Math.PI * 6378137;
-
 /** Longitude and latitude → EPSG:3857 metres (spherical formula, EPSG method 1024). */
 export function toWebMercator(lon: number, lat: number): [number, number] {
   const radians = Math.PI / 180;

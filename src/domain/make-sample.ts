@@ -2,9 +2,10 @@ import { intersection } from '../math/overlay.js';
 import { contains, edgeSlack, orientRings, type Region, regionArea, regionBox } from '../math/rings.js';
 import { Problem } from '../problems.js';
 import { numbers, wordReader } from './columns.js';
+import { meridianConvergence } from './crs.js';
 import type { FeatureTable } from './feature-table.js';
 import { registerEntries } from './register-entries.js';
-import type { AreaPosition, Sample } from './sample.js';
+import type { AreaPosition, Sample, SiteNorths } from './sample.js';
 import { dugAreas, joinsWithin, levelReadings, namedRegions, positionDetail } from './sample-detail.js';
 import type { Survey } from './survey.js';
 import { surveyReadings } from './survey-readings.js';
@@ -41,6 +42,7 @@ export function makeSample(survey: Survey, request: SampleRequest): Sample {
   const classes = chosenClasses(survey, request.classes);
   const window = windowFor(survey, seasons, request);
   const inside = insideTest(window);
+  const insideWindow = clippedAreas(window);
   const excluded = new Map<string, number>();
   const leaveOut = (reason: string) => excluded.set(reason, (excluded.get(reason) ?? 0) + 1);
 
@@ -72,7 +74,7 @@ export function makeSample(survey: Survey, request: SampleRequest): Sample {
         leaveOut('known by an area only (square, part of a square, drawn area)');
         continue;
       }
-      const region = intersection(orientRings([[ring]]), window.region);
+      const region = insideWindow(ring);
       const areaM2 = regionArea(region);
       if (!(areaM2 > 1e-9)) {
         leaveOut('area outside the window');
@@ -154,11 +156,25 @@ export function makeSample(survey: Survey, request: SampleRequest): Sample {
     contexts: namedRegions(survey.table('contexts'), { name: 'number', kind: 'kind' }),
     joins: joinsWithin(survey, findPositions(survey, positions)),
     mapAzimuthDeg: survey.frame.grid.azimuth_deg,
+    norths: siteNorths(survey),
     excluded: [...excluded].map(([reason, count]) => ({ reason, count })),
     selected,
     ...(request.needsRegister
       ? { register: registerEntries(survey, register, { classAt: classOf, classNumber, seasonNumber }) }
       : {}),
+  };
+}
+
+/** Azimuths of site_north at the middle of the grid. */
+function siteNorths({ frame, site }: Survey): SiteNorths {
+  const { grid } = frame;
+  const [lon, lat] = frame.toLonLat((grid.columns * grid.node_spacing) / 2, (grid.rows * grid.node_spacing) / 2);
+  const fromTrueNorthDeg = grid.azimuth_deg + meridianConvergence(frame.projection, lon, lat);
+  const { declination } = site;
+  return {
+    fromTrueNorthDeg,
+    fromMagneticNorthDeg: declination ? fromTrueNorthDeg - declination.degrees : null,
+    declinationDate: declination?.date ?? null,
   };
 }
 
@@ -199,6 +215,20 @@ function chosenClasses(
 function codes(list: readonly string[]): (word: string) => number {
   const index = new Map(list.map((word, i) => [word, i + 1]));
   return (word) => index.get(word) ?? 0;
+}
+
+/** The part of an area inside the window; many finds share one square, so each is cut once. */
+function clippedAreas(window: Window): (ring: Float64Array) => Region {
+  const cut = new Map<string, Region>();
+  return (ring) => {
+    const key = ring.join(' ');
+    let region = cut.get(key);
+    if (!region) {
+      region = intersection(orientRings([[ring]]), window.region);
+      cut.set(key, region);
+    }
+    return region;
+  };
 }
 
 function insideTest(window: Window): (x: number, y: number) => boolean {

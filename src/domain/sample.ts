@@ -55,6 +55,8 @@ export interface Sample {
   readonly joins: readonly { readonly a: number; readonly b: number; readonly kind: string }[];
   /** azimuth of site_north from map_grid_north, degrees: surfaces are cut along the map's axes; 0 on plain files */
   readonly mapAzimuthDeg: number;
+  /** azimuths of site_north from the other norths; absent on plain files */
+  readonly norths?: SiteNorths;
   /** finds left out, with the reason in words */
   readonly excluded: readonly { readonly reason: string; readonly count: number }[];
   /** finds chosen before anything was left out */
@@ -97,6 +99,15 @@ export interface RegisterEntries {
     readonly minimum: number;
     readonly maximum: number;
   }[];
+}
+
+/** Where site_north lies, degrees clockwise; null = not known. */
+export interface SiteNorths {
+  /** from true_north, at the middle of the grid */
+  readonly fromTrueNorthDeg: number | null;
+  /** from magnetic_north at the date the declination was taken */
+  readonly fromMagneticNorthDeg: number | null;
+  readonly declinationDate: string | null;
 }
 
 export interface AreaPosition {

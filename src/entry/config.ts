@@ -1,3 +1,4 @@
+import { isIPv4 } from 'node:net';
 import { availableParallelism } from 'node:os';
 import { resolve } from 'node:path';
 import * as z from 'zod';
@@ -60,14 +61,16 @@ export function configFrom(env: Readonly<Record<string, string | undefined>>): C
   };
 }
 
-const loopback = /^(127\.|::1$|localhost$|\[::1\]$)/;
+/** An address is loopback, a name that merely begins like one is not. */
+const isLoopback = (host: string): boolean =>
+  host === 'localhost' || host === '::1' || host === '[::1]' || (isIPv4(host) && host.startsWith('127.'));
 
 /**
  * Anyone who reaches a loopback address sits at the machine; beyond it, positions must not be handed to strangers.
  * @throws Problem refused-start
  */
 export function refuseOpenHost(host: string): void {
-  if (loopback.test(host)) return;
+  if (isLoopback(host)) return;
   throw new Problem(
     'refused-start',
     `HOST = ${host} would show exact positions to everybody on the network, and this version has no keys yet; set HOST to 127.0.0.1 and reach it through a tunnel or a proxy that asks for a password`,

@@ -12,6 +12,7 @@ import {
   rampColour,
   thicknessRamp,
 } from './palette.js';
+import { outlineRows } from './plan-outlines.js';
 import type { PlanPlot, PointGroup } from './plots.js';
 import type { Mark, Stroke } from './scene.js';
 import { fineLine, type LegendRow, lineMark, rectangle } from './sheet.js';
@@ -42,6 +43,11 @@ export function pointLook(
 
 /** Colours of the bands from low to high; differences keep white where they part, at zero. */
 export function bandColours(spec: PlanPlot): string[] {
+  const ramped = rampColours(spec);
+  return (spec.bands ?? []).map((band, i) => band.look?.colour ?? ramped[i]);
+}
+
+function rampColours(spec: PlanPlot): string[] {
   const levels = (spec.bands ?? []).map((b) => b.level);
   const ramp = ramps[spec.ramp ?? 'surface'];
   const low = Math.min(...levels);
@@ -67,15 +73,16 @@ export function legendRows(spec: PlanPlot, groups: readonly PointGroup[]): Legen
     });
   }
   rows.push(...contourRows(spec.contours ?? [], spec.contourName ?? 'contours'));
+  rows.push(...outlineRows(spec.outlines ?? []));
   const bands = spec.bands ?? [];
   const colours = bandColours(spec);
   const texts = levelTexts(bands.map((b) => b.level));
   const unit = unitText(spec.bandUnit ?? '');
-  bands.forEach((_, i) => {
+  bands.forEach((band, i) => {
     const words = i + 1 < bands.length ? `${texts[i]} to ${texts[i + 1]}` : `${texts[i]} and more`;
     const what = i === 0 && spec.bandName !== undefined ? `${spec.bandName}, ` : '';
     rows.push({
-      name: `${what}${words}${i === 0 && unit !== '' ? ` ${unit}` : ''}`,
+      name: band.look?.name ?? `${what}${words}${i === 0 && unit !== '' ? ` ${unit}` : ''}`,
       sample: (x, y, widthMm) => [{ kind: 'area', rings: [swatch(x, y, widthMm)], fill: colours[i], stroke: fineLine }],
     });
   });

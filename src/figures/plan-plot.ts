@@ -3,6 +3,7 @@ import { hatching } from './hatching.js';
 import { day } from './palette.js';
 import { northMarks, northsWidthMm, type PlanFrame, planFrame, scaleBar } from './plan-frame.js';
 import { bandColours, hullLine, legendRows, notDugLine, pointLook, windowLine } from './plan-legend.js';
+import { outlineMarks } from './plan-outlines.js';
 import type { PlanPlot, PointGroup } from './plots.js';
 import type { Mark, Scene } from './scene.js';
 import { edgeMm, heading, padMm, paper, rectangle, sheetWidthMm, titleBlock } from './sheet.js';
@@ -45,7 +46,10 @@ export function plotPlan(spec: PlanPlot): Scene {
       { kind: 'group', name: 'window', marks: outline(spec.window, frame) },
       { kind: 'group', name: 'hull', marks: hullMarks(spec, frame) },
       ...contourMarks(spec.contours ?? [], frame),
-      ...groups.map((g): Mark => ({ kind: 'group', name: g.name, marks: pointMarks(g, frame, spec) })),
+      ...groups.filter((g) => g.sizeMm === undefined).map((g) => pointGroup(g, frame, spec)),
+      ...outlineMarks(spec.outlines ?? [], frame),
+      // symbols of a size of their own are few and matter: nothing covers them
+      ...groups.filter((g) => g.sizeMm !== undefined).map((g) => pointGroup(g, frame, spec)),
       { kind: 'group', name: 'frame', marks: frame.frameMarks },
       { kind: 'group', name: 'norths', marks: northMarks(norths, [foot.left, footBase]) },
       {
@@ -87,6 +91,7 @@ function planBox(spec: PlanPlot, groups: readonly PointGroup[]): readonly [numbe
   for (const group of groups) take(group.points);
   for (const part of spec.hull ?? []) take(part.points);
   for (const line of spec.contours ?? []) take(line.points);
+  for (const outline of spec.outlines ?? []) take(outline.points);
   if (!(west <= east)) return [0, 0, 1, 1];
   const air = 0.02 * Math.max(east - west, north - south);
   return [Math.floor(west - air), Math.floor(south - air), Math.ceil(east + air), Math.ceil(north + air)];
@@ -171,8 +176,12 @@ function pointSizeMm(spec: PlanPlot): number {
   return spec.bands === undefined ? sizeMm : 0.75 * sizeMm;
 }
 
-function pointMarks(group: PointGroup, frame: PlanFrame, spec: PlanPlot): Mark[] {
+function pointGroup(group: PointGroup, frame: PlanFrame, spec: PlanPlot): Mark {
   const look = pointLook(group.style);
-  const sizeMm = pointSizeMm(spec);
-  return group.points.map(([x, y]): Mark => ({ kind: 'symbol', at: frame.place(x, y), sizeMm, ...look }));
+  const sizeMm = group.sizeMm ?? pointSizeMm(spec);
+  return {
+    kind: 'group',
+    name: group.name,
+    marks: group.points.map(([x, y]): Mark => ({ kind: 'symbol', at: frame.place(x, y), sizeMm, ...look })),
+  };
 }

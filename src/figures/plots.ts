@@ -33,6 +33,16 @@ export interface PointGroup {
   readonly name: string;
   readonly points: readonly (readonly [number, number])[];
   readonly style: 'ink' | `class${1 | 2 | 3 | 4 | 5 | 6 | 7 | 8}`;
+  /** size of the symbols, mm; none = smaller the more points there are */
+  readonly sizeMm?: number;
+}
+
+/** A closed line drawn over the points of a plan: an ellipse, the hull of a cluster. */
+export interface PlanOutline {
+  /** for the legend; outlines of one name are told once */
+  readonly name: string;
+  readonly points: readonly (readonly [number, number])[];
+  readonly style: `class${1 | 2 | 3 | 4 | 5 | 6 | 7 | 8}`;
 }
 
 /** A line of equal value on a plan. */
@@ -61,6 +71,8 @@ export interface PlanPlot {
   readonly bands?: readonly {
     readonly level: number;
     readonly rings: readonly (readonly (readonly [number, number])[])[];
+    /** words and colour of its own, where level and ramp do not say them: ground inside a level of detection */
+    readonly look?: { readonly name?: string; readonly colour?: string };
   }[];
   /** UCUM: 'm-2' reads as per m² */
   readonly bandUnit?: string;
@@ -70,6 +82,8 @@ export interface PlanPlot {
   readonly contours?: readonly ContourLine[];
   /** what the lines are, for the legend: 'contours' when not given */
   readonly contourName?: string;
+  /** closed lines over the points */
+  readonly outlines?: readonly PlanOutline[];
   /** surface: cividis (default); thickness: one hue; difference: two hues that part at zero */
   readonly ramp?: 'surface' | 'thickness' | 'difference';
   /** further norths beside site_north: degrees clockwise from site_north, each with its full name */

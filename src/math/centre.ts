@@ -63,21 +63,24 @@ const roundShare = 1e-9;
  *
  * Programs differ: some draw it √2 larger, some divide by n − 2; see ellipseVariants.
  *
- * @param xy  [2n] metres, n ≥ 1; left untouched
+ * @param xy      [2n] metres, n ≥ 1; left untouched
+ * @param weight  [n] ≥ 0; none given = every position counts once
  * @see Lefever 1926, doi:10.1086/214027; Yuill 1971, doi:10.1080/04353684.1971.11879353; Ebdon 1985
  */
-export function deviationalEllipse(xy: Float64Array): DeviationalEllipse {
-  const n = xy.length / 2;
-  const { x, y } = meanCentre(xy);
+export function deviationalEllipse(xy: Float64Array, weight?: ArrayLike<number>): DeviationalEllipse {
+  const { x, y } = meanCentre(xy, weight);
+  let total = 0;
   let sxx = 0;
   let syy = 0;
   let sxy = 0;
   for (let i = 0; i < xy.length; i += 2) {
     const dx = xy[i] - x;
     const dy = xy[i + 1] - y;
-    sxx += dx * dx;
-    syy += dy * dy;
-    sxy += dx * dy;
+    const w = weight ? weight[i >> 1] : 1;
+    total += w;
+    sxx += w * dx * dx;
+    syy += w * dy * dy;
+    sxy += w * dx * dy;
   }
   const half = (sxx + syy) / 2;
   const split = Math.hypot((sxx - syy) / 2, sxy);
@@ -89,8 +92,8 @@ export function deviationalEllipse(xy: Float64Array): DeviationalEllipse {
   const bearing = (Math.atan2(2 * sxy, syy - sxx) * 90) / Math.PI;
   return {
     bearingDeg: isRound ? null : (bearing + 180) % 180,
-    semiMajorM: Math.sqrt(large / n),
-    semiMinorM: Math.sqrt(small / n),
+    semiMajorM: Math.sqrt(large / total),
+    semiMinorM: Math.sqrt(small / total),
   };
 }
 

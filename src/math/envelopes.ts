@@ -88,22 +88,34 @@ export function deviationTests(
       reference === 'mean_of_others' ? others[at] + (observed[at] - value(at)) / m : reference[at],
     );
   });
-  const p = (statistic: number, among: readonly number[]) =>
+  let scale = 0;
+  let range = 0;
+  for (const at of tested) {
+    scale = Math.max(scale, Math.abs(observed[at]));
+    range += step(at);
+  }
+  const p = (statistic: number, among: readonly number[], same: number) =>
     rankProbability(
       statistic,
-      among.map((other) => (Math.abs(other - statistic) <= rounding * statistic ? statistic : other)),
+      among.map((other) => (Math.abs(other - statistic) <= same ? statistic : other)),
     ).upper;
   const largest = each.map((one) => one.largest);
   const rank = bandRankOf(m, level);
   const sorted = [...largest].sort((a, b) => b - a);
   const band = rank === 0 ? null : bandAbout(centre, tested, sorted[rank - 1]);
   return {
-    mad: { statistic: own.largest, p: p(own.largest, largest), band: band && { ...band, level: rank / (m + 1) } },
+    mad: {
+      statistic: own.largest,
+      p: p(own.largest, largest, rounding * scale),
+      band: band && { ...band, level: rank / (m + 1) },
+    },
     dclf: {
       statistic: own.squares,
+      // roots, so that a difference of rounding is as small as in the curves
       p: p(
-        own.squares,
-        each.map((one) => one.squares),
+        Math.sqrt(own.squares),
+        each.map((one) => Math.sqrt(one.squares)),
+        rounding * scale * Math.sqrt(range),
       ),
     },
   };

@@ -6,7 +6,7 @@ import type { ValuedPlaces } from './triangle-surface.js';
 import { gaussianNuggetShare, likeness, type VariogramModel } from './variogram.js';
 
 /** What the other readings would have said at each reading, all [n]. */
-export interface LeftOut {
+interface LeftOut {
   /** reading less prediction */
   readonly error: Float64Array;
   readonly variance: Float64Array;
@@ -22,7 +22,7 @@ export interface Kriging {
 }
 
 /** readings in one solved system: the matrix of 2,500 takes 50 MB and some seconds */
-export const mostKrigingReadings = 2500;
+const mostKrigingReadings = 2500;
 const columnsAtOnce = 64;
 /** a place nearer to a reading than this share of the site is the reading */
 const sameShare = 1e-9;

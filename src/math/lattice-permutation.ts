@@ -80,3 +80,33 @@ export function dealtStatistics(
   });
   return out;
 }
+
+/**
+ * Moran's I of values dealt to the squares anew: the whole of `dealtStatistics` where only I is asked for, from the
+ * same streams.
+ * @param z  [n] values, not all the same; left untouched
+ * @returns  [m]
+ */
+export function dealtMoran(
+  z: Float64Array,
+  links: SquareLinks,
+  plan: { readonly count: number; readonly seed: number; readonly progress: (share: number) => void },
+): Float64Array {
+  const { n } = links;
+  let mean = 0;
+  for (const v of z) mean += v / n;
+  let squares = 0;
+  for (const v of z) squares += (v - mean) ** 2;
+  let s0 = 0;
+  for (const w of links.weight) s0 += w;
+  const order = new Uint32Array(n);
+  const dealt = new Float64Array(n);
+  return Float64Array.from(
+    simulate(plan, (random) => {
+      for (let i = 0; i < n; i++) order[i] = i;
+      shuffle(order, random);
+      for (let i = 0; i < n; i++) dealt[i] = z[order[i]];
+      return (n / s0) * (crossProduct(dealt, links, mean) / squares);
+    }),
+  );
+}

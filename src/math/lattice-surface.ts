@@ -1,4 +1,4 @@
-import { cornerCount, latticePlace, latticePoint, type NodeLattice } from './lattice.js';
+import { cornerCount, latticePlace, type NodeLattice } from './lattice.js';
 
 /** Values read off a surface at some places, both [n]; NaN = no value there. */
 export interface SurfaceValues {
@@ -130,25 +130,4 @@ function nearLine(u: number): number[] {
   const low = Math.floor(u - slackSteps);
   const high = Math.floor(u + slackSteps);
   return low === high ? [low] : [low, high];
-}
-
-/** Rings of all squares that have at least three of their nodes, metres: the ground a surface is known for. */
-export function goodSquares(lattices: readonly NodeLattice[]): Float64Array[] {
-  const out: Float64Array[] = [];
-  for (const lattice of lattices) {
-    for (let r = 0; r + 1 < lattice.rows; r++) {
-      for (let c = 0; c + 1 < lattice.columns; c++) {
-        if (cornerCount(lattice, c, r) < 3) continue;
-        out.push(
-          Float64Array.of(
-            ...latticePoint(lattice, c, r),
-            ...latticePoint(lattice, c + 1, r),
-            ...latticePoint(lattice, c + 1, r + 1),
-            ...latticePoint(lattice, c, r + 1),
-          ),
-        );
-      }
-    }
-  }
-  return out;
 }

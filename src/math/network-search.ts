@@ -1,6 +1,6 @@
 import { comeToRest } from './network-adjustment.js';
 import { mirrorImages } from './network-mirror.js';
-import { readingAt, type SurveyNetwork } from './network-reading.js';
+import { pointsOf, readingAt, type SurveyNetwork } from './network-reading.js';
 import { otherPlaces, startPositions } from './network-start.js';
 
 /** Where a network came to rest. */
@@ -26,7 +26,7 @@ export function solutionsFrom(network: SurveyNetwork, placed: Uint8Array, coordi
   const found: Rest[] = [];
   const few = unknownPoints(network) <= fewPoints;
   for (const draft of startPositions(network, placed, coordinates).slice(0, few ? 12 : 4)) {
-    const rest = comeToRest(network, draft);
+    const rest = few ? comeToRest(network, draft) : repaired(network, comeToRest(network, draft));
     addDifferent(found, rest);
     if (!few && middleMisfit(network, rest.coordinates) < goodMisfit) break;
   }
@@ -64,15 +64,45 @@ function middleMisfit(network: SurveyNetwork, coordinates: Float64Array): number
   return sizes.sort((a, b) => a - b)[sizes.length >> 1];
 }
 
+/** Puts points whose readings disagree where they agree better, one by one, as long as that helps the whole. */
+function repaired(network: SurveyNetwork, rest: Rest): Rest {
+  let best = rest;
+  for (let sweep = 0; sweep < 3; sweep++) {
+    const coordinates = best.coordinates.slice();
+    let moved = 0;
+    for (const point of strainedPoints(network, best.coordinates)) {
+      const [place] = otherPlaces(network, coordinates, { point, worseBy: -1 });
+      if (!place) continue;
+      coordinates.set(place);
+      moved++;
+    }
+    if (moved === 0) return best;
+    const again = comeToRest(network, coordinates);
+    if (!(again.vtpv < best.vtpv)) return best;
+    best = again;
+  }
+  return best;
+}
+
+/** Unknown points with a reading that is off by more than five standard deviations, the worst first. */
+function strainedPoints(network: SurveyNetwork, coordinates: Float64Array): number[] {
+  const partials = new Float64Array(9);
+  const most = new Float64Array(network.fixed.length);
+  for (const reading of network.readings) {
+    const off = Math.abs(readingAt(reading, coordinates, network.dimension, partials) - reading.value) / reading.sigma;
+    for (const p of pointsOf(reading)) most[p] = Math.max(most[p], off);
+  }
+  return [...most.keys()].filter((p) => network.fixed[p] === 0 && most[p] > 5).sort((a, b) => most[b] - most[a]);
+}
+
 /** Points with few readings that could as well lie on the other side of their neighbours. */
 function flippedPoints(network: SurveyNetwork, best: Rest): Rest[] {
   const counts = new Int32Array(network.fixed.length);
-  for (const { from, second, point } of network.readings)
-    for (const p of new Set([from, second, point])) if (p >= 0) counts[p]++;
+  for (const reading of network.readings) for (const p of pointsOf(reading)) counts[p]++;
   const out: Rest[] = [];
   for (let p = 0; p < counts.length; p++) {
     if (network.fixed[p] === 1 || counts[p] > network.dimension + 1) continue;
-    for (const place of otherPlaces(network, best.coordinates, p)) {
+    for (const place of otherPlaces(network, best.coordinates, { point: p, worseBy: 9 })) {
       const rest = comeToRest(network, place);
       if (rest.vtpv <= best.vtpv + 9) out.push(rest);
     }

@@ -1,11 +1,11 @@
 import { crossings, type Locus, type Sphere, sphereCrossings } from './intersections.js';
-import { comeToRest } from './network-adjustment.js';
-import { type NetworkReading, readingAt, type SurveyNetwork } from './network-reading.js';
+import { comeToRest, type RestingPlace } from './network-adjustment.js';
+import { type NetworkReading, pointsOf, readingAt, type SurveyNetwork } from './network-reading.js';
 
 /** Partly built networks carried on side by side; each branching doubles them. Groping needs more. */
 const beamWidth = { crossed: 12, groped: 48 };
 /** Of a network with many points, whose later readings tell the sides apart. */
-const largeBeam = { points: 30, width: 4 };
+const largeBeam = { points: 30, width: 10 };
 /** Places of one point that a draft branches into. */
 const mostBranches = { crossed: 4, groped: 48 };
 /** Loci of one point that are crossed with each other. */
@@ -52,12 +52,18 @@ export function startPositions(network: SurveyNetwork, placed: Uint8Array, coord
 }
 
 /**
- * Other places of one point that fit its own readings about as well, all other points staying where they are.
- * @returns  whole sets of coordinates, [n·dimension]
+ * Other places of one point, all other points staying where they are, the best first.
+ * @param of.worseBy  how much vᵀPv of its own readings may be above that of the present place; negative = it must be below
+ * @returns           whole sets of coordinates, [n·dimension]
  */
-export function otherPlaces(network: SurveyNetwork, coordinates: Float64Array, point: number): Float64Array[] {
+export function otherPlaces(
+  network: SurveyNetwork,
+  coordinates: Float64Array,
+  of: { readonly point: number; readonly worseBy: number },
+): Float64Array[] {
   const { dimension } = network;
-  const usable = network.readings.filter((reading) => [reading.from, reading.second, reading.point].includes(point));
+  const { point } = of;
+  const usable = network.readings.filter((reading) => pointsOf(reading).includes(point));
   const alone: SurveyNetwork = {
     dimension,
     fixed: Uint8Array.from(network.fixed, (_, p) => (p === point ? 0 : 1)),
@@ -65,23 +71,23 @@ export function otherPlaces(network: SurveyNetwork, coordinates: Float64Array, p
   };
   const here = comeToRest(alone, coordinates, 20);
   const base = point * dimension;
-  const out: Float64Array[] = [];
-  for (const place of crossedPlaces(dimension, coordinates, { point, usable })) {
+  const out: RestingPlace[] = [];
+  const places = crossedPlaces(dimension, coordinates, { point, usable });
+  for (const { place } of distinctPlaces(dimension, coordinates, { point, usable, places, most: 4 })) {
     const from = coordinates.slice();
     from.set(place, base);
     const there = comeToRest(alone, from, 20);
-    const moved = (other: Float64Array) =>
-      Math.max(...place.map((_, k) => Math.abs(there.coordinates[base + k] - other[base + k])));
-    if (there.vtpv <= here.vtpv + 9 && moved(here.coordinates) > 0.01 && out.every((other) => moved(other) > 0.01))
-      out.push(there.coordinates);
+    const isApart = (other: RestingPlace) =>
+      place.some((_, k) => Math.abs(there.coordinates[base + k] - other.coordinates[base + k]) > 0.01);
+    if (there.vtpv <= here.vtpv + of.worseBy && isApart(here) && out.every(isApart)) out.push(there);
   }
-  return out;
+  return out.sort((a, b) => a.vtpv - b.vtpv).map((rest) => rest.coordinates);
 }
 
 function readingsByPoint(network: SurveyNetwork): NetworkReading[][] {
   const out: NetworkReading[][] = Array.from(network.fixed, () => []);
   for (const reading of network.readings) {
-    for (const p of new Set([reading.from, reading.second, reading.point])) if (p >= 0) out[p].push(reading);
+    for (const p of pointsOf(reading)) out[p].push(reading);
   }
   return out;
 }
@@ -113,11 +119,29 @@ function grow(
   },
 ): Draft[] {
   const { dimension } = network;
+  const base = at.point * dimension;
+  return distinctPlaces(dimension, draft.coordinates, at).map(({ place, strain }) => {
+    const coordinates = draft.coordinates.slice();
+    coordinates.set(place, base);
+    return { coordinates, strain: draft.strain + strain };
+  });
+}
+
+/** The places of a point that its readings like best, at most so many, none twice. */
+function distinctPlaces(
+  dimension: 2 | 3,
+  coordinates: Float64Array,
+  at: {
+    readonly point: number;
+    readonly usable: readonly NetworkReading[];
+    readonly places: readonly number[][];
+    readonly most: number;
+  },
+): { place: number[]; strain: number }[] {
   const { point, usable, places, most } = at;
-  const base = point * dimension;
-  const trial = draft.coordinates.slice();
+  const trial = coordinates.slice();
   const rated = places.map((place) => {
-    trial.set(place, base);
+    trial.set(place, point * dimension);
     return { place, strain: strainOf(usable, trial, dimension) };
   });
   rated.sort((a, b) => a.strain - b.strain);
@@ -128,11 +152,7 @@ function grow(
     if (!isTwin) chosen.push(one);
     if (chosen.length === most) break;
   }
-  return chosen.map(({ place, strain }) => {
-    const coordinates = draft.coordinates.slice();
-    coordinates.set(place, base);
-    return { coordinates, strain: draft.strain + strain };
-  });
+  return chosen;
 }
 
 const scratch = new Float64Array(9);

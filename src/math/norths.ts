@@ -100,6 +100,30 @@ export function mapPlace(longitudeDeg: number, latitudeDeg: number, projection: 
   };
 }
 
+/** How a map grid lies at a place. */
+export type GridAtPlace = Pick<MapPlace, 'convergenceDeg' | 'pointScale'>;
+
+/**
+ * Convergence and point scale of any conformal projection on WGS 84, from two places a few metres north and south.
+ * @param project  longitude and latitude, degrees → easting and northing, metres
+ */
+export function gridAtPlace(
+  project: (longitudeDeg: number, latitudeDeg: number) => readonly [number, number],
+  longitudeDeg: number,
+  latitudeDeg: number,
+): GridAtPlace {
+  // 11 m: rounding of map coordinates and the bend of the meridian are both below 1e-10
+  const step = 1e-4;
+  const [e0, n0] = project(longitudeDeg, latitudeDeg - step);
+  const [e1, n1] = project(longitudeDeg, latitudeDeg + step);
+  const squared = wgs84.flattening * (2 - wgs84.flattening);
+  const meridianRadius = (wgs84.halfAxisM * (1 - squared)) / (1 - squared * Math.sin(latitudeDeg * radian) ** 2) ** 1.5;
+  return {
+    convergenceDeg: 0 - Math.atan2(e1 - e0, n1 - n0) / radian,
+    pointScale: Math.hypot(e1 - e0, n1 - n0) / (meridianRadius * 2 * step * radian),
+  };
+}
+
 /** The norths at a site, each in degrees clockwise from map_grid_north; null = not known. */
 export interface Norths {
   readonly siteNorthDeg: number | null;

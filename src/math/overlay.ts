@@ -18,9 +18,17 @@ export function regionPolygons(region: Region): MultiPolygon {
 
 /** Nested GeoJSON-like rings → region. */
 export function polygonsRegion(polygons: readonly (readonly (readonly (readonly number[])[])[])[]): Region {
-  return orientRings(
-    polygons.map((polygon) => polygon.map((ring) => Float64Array.from(ring.flatMap(([x, y]) => [x, y])))),
-  );
+  return orientRings(polygons.map((polygon) => polygon.map((ring) => flatRing(ring))));
+}
+
+/** A ring's corners one after the other; heights, where given, fall away. */
+function flatRing(ring: readonly (readonly number[])[]): Float64Array {
+  const out = new Float64Array(2 * ring.length);
+  ring.forEach((corner, i) => {
+    out[2 * i] = corner[0];
+    out[2 * i + 1] = corner[1];
+  });
+  return out;
 }
 
 function closed(ring: Float64Array): number[][] {

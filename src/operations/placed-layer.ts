@@ -9,7 +9,7 @@ export type LayerCrs = 'crs84' | 'epsg4326' | 'epsg3857' | 'storage';
 /** A table with its places in map coordinates, made when first asked for. */
 export interface PlacedLayer {
   readonly table: FeatureTable;
-  /** interleaved, parallel to the geometry's coordinates, axis order as the CRS says; empty without geometry */
+  /** interleaved, parallel to the geometry's coordinates, east before north whatever the CRS says; empty without geometry */
   coordinates(crs: LayerCrs): Float64Array;
   /** longitude and latitude: west, south, east, north; null when nothing has a place */
   readonly extent: Box | null;
@@ -34,7 +34,7 @@ export function placedLayer(table: FeatureTable, frame: GridFrame): PlacedLayer 
       case 'crs84':
         return convert(local, frame.toLonLat);
       case 'epsg4326':
-        return convert(coordinates('crs84'), (lon, lat) => [lat, lon]);
+        return coordinates('crs84');
       case 'epsg3857':
         return convert(coordinates('crs84'), toWebMercator);
       case 'storage':

@@ -20,15 +20,18 @@ export interface PlainPoints {
  * an edge of the window are inside (slack 1e-9 of its extent); points outside are left out and counted.
  */
 export function plainSample(given: {
-  readonly points: PlainPoints;
-  readonly window: Region;
+  /** null: an answer about levels or readings, not about finds */
+  readonly points: PlainPoints | null;
+  /** null: the box around the levels, or none at all */
+  readonly window: Region | null;
   readonly hull: readonly HullElement[];
   readonly levels?: LevelReadings | null;
   readonly readings?: SurveyReadings | null;
   readonly chosenClasses: readonly string[];
   readonly chosenSeasons: readonly string[];
 }): Sample {
-  const { points, window } = given;
+  const points = given.points ?? noPoints;
+  const window = given.window ?? levelBox(given.levels ?? null);
   const classes = distinct(points.classes);
   const seasons = distinct(points.seasons);
   refuseUnknown('unknown-class', 'class', given.chosenClasses, classes);
@@ -64,7 +67,7 @@ export function plainSample(given: {
     others: { xy: pair(others), classCode: Uint32Array.from(others, code(points.classes, classes)) },
     window,
     windowAreaM2: regionArea(window),
-    windowSource: 'the window file',
+    windowSource: given.window ? 'the window file' : 'the box around the levels',
     hull: given.hull,
     shipAxis: null,
     dug: [
@@ -89,6 +92,30 @@ export function plainSample(given: {
     excluded: outside > 0 ? [{ reason: 'outside the window', count: outside }] : [],
     selected,
   };
+}
+
+const noPoints: PlainPoints = {
+  x: new Float64Array(0),
+  y: new Float64Array(0),
+  classes: [],
+  seasons: [],
+  z: new Float64Array(0),
+  weight: new Float64Array(0),
+};
+
+/** Surfaces are masked by their own nodes; the box only says where to look. */
+function levelBox(levels: LevelReadings | null): Region {
+  if (!levels || levels.x.length === 0) return { rings: [] };
+  let [west, south, east, north] = [Infinity, Infinity, -Infinity, -Infinity];
+  for (let i = 0; i < levels.x.length; i++) {
+    west = Math.min(west, levels.x[i]);
+    east = Math.max(east, levels.x[i]);
+    south = Math.min(south, levels.y[i]);
+    north = Math.max(north, levels.y[i]);
+  }
+  return east > west && north > south
+    ? { rings: [Float64Array.of(west, south, east, south, east, north, west, north)] }
+    : { rings: [] };
 }
 
 const distinct = (words: readonly string[]): string[] => [...new Set(words)].filter((word) => word !== '');

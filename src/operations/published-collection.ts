@@ -76,6 +76,7 @@ export class PublishedCollection {
       text = featureText({
         table: this.table,
         coordinates: this.placed.coordinates(crs),
+        axisOrder: crs === 'epsg4326' ? 'north-east' : 'east-north',
         decimals: decimals[crs],
         properties: this.table.fields.map((field) => field.name),
       });
@@ -91,7 +92,7 @@ export class PublishedCollection {
       const { box, crs } = conditions.bbox;
       let index = this.#boxes.get(crs);
       if (!index) {
-        index = boxIndex(this.table, eastFirst(this.placed.coordinates(crs), crs));
+        index = boxIndex(this.table, this.placed.coordinates(crs));
         this.#boxes.set(crs, index);
       }
       const found = index.rows(box);
@@ -165,15 +166,4 @@ export class PublishedCollection {
     this.#filters.set(key, marks);
     return marks;
   }
-}
-
-/** Boxes come east before north, whatever the axis order of the CRS. */
-function eastFirst(coordinates: Float64Array, crs: LayerCrs): Float64Array {
-  if (crs !== 'epsg4326') return coordinates;
-  const out = new Float64Array(coordinates.length);
-  for (let i = 0; i < coordinates.length; i += 2) {
-    out[i] = coordinates[i + 1];
-    out[i + 1] = coordinates[i];
-  }
-  return out;
 }

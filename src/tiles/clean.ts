@@ -8,7 +8,7 @@ export type Corner = [number, number];
  * Property name as it goes into a tile. The tile writer keeps its names in a plain object, where names that every
  * object has (constructor, toString, …) would be lost: they get an underscore at the end.
  */
-export function propertyName(name: string): string {
+function propertyName(name: string): string {
   return name in {} ? `${name}_` : name;
 }
 
@@ -46,7 +46,7 @@ export function cleanLine(line: readonly Corner[]): Corner[] | null {
 }
 
 /** Twice the area of an open ring by the surveyor's formula, y to the south: positive = clockwise to the eye. */
-export function twiceTileArea(ring: readonly Corner[]): number {
+function twiceTileArea(ring: readonly Corner[]): number {
   let twice = 0;
   let [ax, ay] = ring[ring.length - 1] ?? [0, 0];
   for (const [bx, by] of ring) {

@@ -33,18 +33,24 @@ const axisSlack = 1e-6;
  * A surface as a GeoTIFF that every GIS desktop reads: 32-bit floating point, cells as areas, no compression, the
  * same bytes for the same surface. Cells without a value are NaN, and the file says so (GDAL_NODATA `nan`).
  *
+ * A surface that knows its own error carries the standard deviation as a second band.
+ *
  * A surface turned against the axes of its CRS carries a full transformation; some viewers draw it unturned.
  * @throws Problem too-much-work when the file would pass 4 GiB
  * @see OGC GeoTIFF 1.1 (OGC 19-008r4); TIFF 6.0
  */
 export function geotiff(raster: Raster, placement: RasterPlacement): Uint8Array {
-  const { columns, rows, values } = raster;
-  if (values.length !== columns * rows) throw new Error(`${values.length} cells for ${columns} × ${rows}`);
+  const { columns, rows } = raster;
+  const bands = raster.sigma ? [raster.values, raster.sigma] : [raster.values];
+  for (const band of bands) {
+    if (band.length !== columns * rows) throw new Error(`${band.length} cells for ${columns} × ${rows}`);
+  }
   const rowBytes = 4 * columns;
   const rowsPerStrip = Math.max(1, Math.min(rows, Math.floor(stripBytes / rowBytes)));
   const strips = Math.ceil(rows / rowsPerStrip);
-  const dataBytes = rowBytes * rows;
-  if (dataBytes + 64 * strips + 65536 > 2 ** 32) {
+  const bandBytes = rowBytes * rows;
+  const dataBytes = bandBytes * bands.length;
+  if (dataBytes + 64 * strips * bands.length + 65536 > 2 ** 32) {
     throw new Problem(
       'too-much-work',
       `a raster of ${columns} × ${rows} cells needs more than the 4 GiB a GeoTIFF can hold; ask for larger cells`,
@@ -55,24 +61,30 @@ export function geotiff(raster: Raster, placement: RasterPlacement): Uint8Array 
     { length: strips },
     (_, s) => rowBytes * Math.min(rowsPerStrip, rows - s * rowsPerStrip),
   );
+  const perBand = <T>(value: T): T[] => bands.map(() => value);
   const entries = (firstStrip: number): Entry[] => [
     { tag: 256, type: 'long', values: [columns] },
     { tag: 257, type: 'long', values: [rows] },
-    { tag: 258, type: 'short', values: [32] },
+    { tag: 258, type: 'short', values: perBand(32) },
     // uncompressed, 0 = black
     { tag: 259, type: 'short', values: [1] },
     { tag: 262, type: 'short', values: [1] },
     {
       tag: 273,
       type: 'long',
-      values: Array.from({ length: strips }, (_, s) => firstStrip + s * rowBytes * rowsPerStrip),
+      values: bands.flatMap((_, b) =>
+        Array.from({ length: strips }, (_, s) => firstStrip + b * bandBytes + s * rowBytes * rowsPerStrip),
+      ),
     },
-    { tag: 277, type: 'short', values: [1] },
+    { tag: 277, type: 'short', values: [bands.length] },
     { tag: 278, type: 'long', values: [rowsPerStrip] },
-    { tag: 279, type: 'long', values: stripSizes },
-    { tag: 284, type: 'short', values: [1] },
+    { tag: 279, type: 'long', values: bands.flatMap(() => stripSizes) },
+    // one band after the other
+    { tag: 284, type: 'short', values: [bands.length > 1 ? 2 : 1] },
+    // a band beyond the first is data of its own, no transparency
+    ...(bands.length > 1 ? [{ tag: 338, type: 'short' as const, values: [0] }] : []),
     // floating point
-    { tag: 339, type: 'short', values: [3] },
+    { tag: 339, type: 'short', values: perBand(3) },
     ...placementEntries(raster, placement),
     { tag: 42112, type: 'ascii', values: text(bandMetadata(raster)) },
     { tag: 42113, type: 'ascii', values: text('nan') },
@@ -82,7 +94,9 @@ export function geotiff(raster: Raster, placement: RasterPlacement): Uint8Array 
   const out = new Uint8Array(headBytes + dataBytes);
   out.set(directory(entries(headBytes)));
   const view = new DataView(out.buffer, headBytes);
-  for (let k = 0; k < values.length; k++) view.setFloat32(4 * k, values[k], true);
+  bands.forEach((band, b) => {
+    for (let k = 0; k < band.length; k++) view.setFloat32(b * bandBytes + 4 * k, band[k], true);
+  });
   return out;
 }
 
@@ -168,11 +182,12 @@ function placementEntries(raster: Raster, { epsg, corner, columnStep, rowStep }:
  * Title and unit of the surface, in the place where GDAL keeps those of a band. GDAL escapes such texts before it
  * makes XML of them, so they are escaped twice.
  */
-function bandMetadata({ title, unit }: Raster): string {
+function bandMetadata({ title, unit, sigma }: Raster): string {
   const escaped = (value: string) =>
     value.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;').replaceAll('"', '&quot;');
-  return `<GDALMetadata>
-  <Item name="DESCRIPTION" sample="0" role="description">${escaped(escaped(title))}</Item>
-  <Item name="UNITTYPE" sample="0" role="unittype">${escaped(escaped(unit))}</Item>
+  const band = (sample: number, description: string) => `
+  <Item name="DESCRIPTION" sample="${sample}" role="description">${escaped(escaped(description))}</Item>
+  <Item name="UNITTYPE" sample="${sample}" role="unittype">${escaped(escaped(unit))}</Item>`;
+  return `<GDALMetadata>${band(0, title)}${sigma ? band(1, `${title}: standard deviation`) : ''}
 </GDALMetadata>`;
 }

@@ -1,7 +1,7 @@
 import { gzip } from 'node:zlib';
 
 /** A tile ready to be sent. */
-export interface CachedTile {
+interface CachedTile {
   readonly bytes: Uint8Array;
   readonly etag: string;
   /** The same bytes in gzip, packed once, when first asked for. */

@@ -1,7 +1,7 @@
 import type { Box } from '../math/rings.js';
 
 /** One layer as TileJSON tells it. */
-export interface TileJsonLayer {
+interface TileJsonLayer {
   readonly id: string;
   readonly description?: string;
   /** property name → what it means, with its unit */

@@ -4,16 +4,28 @@ import type { Analysis, WorkedExample } from '../../src/analyses/contract.js';
 import { describeProcess, inputFields } from '../../src/analyses/describe.js';
 import { executeAnalysis } from '../../src/analyses/execute.js';
 import { checkInputs } from '../../src/analyses/inputs.js';
-import type { Sample } from '../../src/domain/sample.js';
+import type { Sample, SurveyReadings } from '../../src/domain/sample.js';
 import { svgText } from '../../src/figures/svg.js';
 import { randomStream } from '../../src/math/random.js';
 import { answerFromParts, answerParts } from '../../src/operations/answer-parts.js';
+import { type LevelRow, nodeLevels, readingsOf } from '../support/levelled-nodes.js';
 import { hullOf, sampleOf, windowOf } from '../support/sample-of.js';
 
 const quiet = () => {};
 
-const exampleSample = (example: WorkedExample): Sample =>
-  sampleOf(example.xy, windowOf(example.window), example.hull ? { hull: hullOf(example.hull) } : {});
+const exampleSample = (example: WorkedExample): Sample => {
+  const classes = [...new Set(example.classes ?? [])];
+  return sampleOf(example.xy, windowOf(example.window), {
+    ...(example.hull ? { hull: hullOf(example.hull) } : {}),
+    ...(example.levels ? { levels: readingsOf(example.levels) } : {}),
+    ...(example.readings ? { readings: example.readings } : {}),
+    ...(example.z ? { z: Float64Array.from(example.z) } : {}),
+    ...(example.joins ? { joins: example.joins.map(([a, b]) => ({ a, b, kind: 'physical join' })) } : {}),
+    ...(example.classes
+      ? { classes, classCode: Uint32Array.from(example.classes, (name) => classes.indexOf(name) + 1) }
+      : {}),
+  });
+};
 
 const exampleInputs = (analysis: Analysis, example: WorkedExample) =>
   checkInputs(analysis, { ...example.parameters, simulations: example.simulations ?? 0 });
@@ -75,9 +87,68 @@ function smallDig(shift = { x: 0, y: 0 }): Sample {
         seasonCode: 1,
       },
     ],
+    z: Float64Array.from(xy, ([x, y], i) => topAt(x - shift.x, y - shift.y) - 0.05 - 0.3 * ((i % 7) / 7)),
+    levels: readingsOf(smallLevels(shift)),
+    readings: smallReadings(shift),
+    joins: [0, 2, 4, 6, 8, 10].map((a) => ({ a, b: a + 12, kind: 'physical join' })),
     excluded: [{ reason: 'position spoil', count: 2 }],
     selected: xy.length + 3,
   });
+}
+
+const topAt = (x: number, y: number) => Math.round((-0.02 * x + 0.01 * y + 0.05 * Math.sin(x)) * 1024) / 1024;
+
+/** top and bottom of the deposit at the nodes of the dig, levelled in two seasons */
+function smallLevels(shift: { x: number; y: number }): LevelRow[] {
+  const surface = (name: string, season: string, field: (x: number, y: number) => number) =>
+    nodeLevels({ columns: 13, rows: 9, surface: name, season, sigma: 0.02, field, at: [shift.x, shift.y] });
+  return ['S1', 'S2'].flatMap((season, k) => [
+    ...surface('deposit_top', season, (x, y) => topAt(x, y) - 0.03125 * k),
+    ...surface('deposit_bottom', season, (x, y) => topAt(x, y) - 0.375 - 0.0078125 * y),
+  ]);
+}
+
+/** four control points, one point to be found from three of them, and three points known on the map too */
+function smallReadings(shift: { x: number; y: number }): SurveyReadings {
+  const control = [
+    [0, 0],
+    [12, 0],
+    [12, 8],
+    [0, 8],
+  ].map(([x, y], i) => ({
+    name: `CP${i + 1}`,
+    class: 'primary',
+    x: x + shift.x,
+    y: y + shift.y,
+    z: Number.NaN,
+    sigma: 0.01,
+    season: 'S1',
+  }));
+  const tape = (from: string, value: number, i: number) => ({
+    row: i + 1,
+    from,
+    to: 'D1',
+    kind: 'distance',
+    value,
+    unit: 'm',
+    sigma: 0.025,
+    instrument: null,
+    series: null,
+    date: null,
+    time: null,
+  });
+  return {
+    control,
+    measurements: [tape('CP1', 5, 0), tape('CP2', 8.945, 1), tape('CP3', 9.845, 2)],
+    tide: [],
+    common: control.slice(0, 3).map(({ name, x, y }) => ({
+      name,
+      localX: x,
+      localY: y,
+      easting: 412000 + 0.9997 * x,
+      northing: 4984000 + 0.9997 * y,
+    })),
+  };
 }
 
 const at = (value: unknown, path: string): unknown =>

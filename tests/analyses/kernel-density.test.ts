@@ -126,7 +126,7 @@ describe('surface', () => {
 });
 
 describe('density areas', () => {
-  const { features, summary, coverage } = run(siteSample(), { bandwidth: 0.6, levels: 5 });
+  const { features, summary, coverage } = run(siteSample(), { bandwidth: 0.6, contours: 5 });
   const layer = features ?? expect.fail('no features');
   const geometry = layer.geometry?.type === 'area' ? layer.geometry : expect.fail('no areas');
   const column = (name: string) =>

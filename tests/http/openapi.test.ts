@@ -1,5 +1,5 @@
-import Ajv from 'ajv';
-import addFormats from 'ajv-formats';
+import { Ajv } from 'ajv';
+import formats from 'ajv-formats';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { openApiTemplate } from '../../src/http/openapi.js';
 import { routes } from '../../src/http/routes.js';
@@ -117,6 +117,8 @@ test('the property parameters of a collection are its own fields, plain types', 
 
 test('every answer fits the schema the description promises, and its status and type are described', async () => {
   const ajv = new Ajv({ strict: false });
+  // the package is CommonJS: its function is the default of the default
+  const addFormats = formats as unknown as typeof formats.default;
   addFormats(ajv);
   const schemas = toJsonSchema(api.components.schemas);
   ajv.addSchema({ $id: 'api', components: { schemas } });

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
-import { fullCircle, halfCircle, mapPlace, naturalZone, norths, utmZone } from '../../src/math/norths.js';
+import { fullCircle, gridAtPlace, halfCircle, mapPlace, naturalZone, norths, utmZone } from '../../src/math/norths.js';
 import { near } from '../support/near.js';
 
 interface Case {
@@ -43,6 +43,16 @@ test('convergence and scale are the slope of the coordinates themselves', () => 
     const south = mapPlace(lon, lat - step, utm);
     const turn = Math.atan2(north.eastingM - south.eastingM, north.northingM - south.northingM);
     near(place.convergenceDeg, (-turn * 180) / Math.PI, { absolute: 1e-7 });
+    const measured = gridAtPlace(
+      (x, y) => {
+        const { eastingM, northingM } = mapPlace(x, y, utm);
+        return [eastingM, northingM];
+      },
+      lon,
+      lat,
+    );
+    near(measured.convergenceDeg, place.convergenceDeg, { absolute: 1e-7 });
+    near(measured.pointScale, place.pointScale, { absolute: 1e-9 });
   }
 });
 

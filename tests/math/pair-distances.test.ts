@@ -8,8 +8,10 @@ function found(search: PairSearch): string[] {
   eachPair(search, (batch) => {
     for (let p = 0; p < batch.length; p++) {
       const [i, j] = [batch.first[p], batch.second[p]];
-      expect(batch.dx[p]).toBe(search.to[2 * j] - search.from[2 * i]);
-      expect(batch.dy[p]).toBe(search.to[2 * j + 1] - search.from[2 * i + 1]);
+      const isStep =
+        batch.dx[p] === search.to[2 * j] - search.from[2 * i] &&
+        batch.dy[p] === search.to[2 * j + 1] - search.from[2 * i + 1];
+      if (!isStep) expect.fail(`the step of pair ${i} ${j} is wrong`);
       out.push(`${i} ${j} ${batch.distance[p]}`);
     }
   });

@@ -88,6 +88,24 @@ test('a tremble in the last digits is not a turn', async () => {
   expect(image.fileDirectory.hasTag('ModelPixelScale')).toBe(true);
 });
 
+test('a surface with its error has two bands, each with its own cells', async () => {
+  for (const [columns, rows] of [
+    [7, 5],
+    [200, 333],
+  ]) {
+    const given = {
+      ...raster(columns, rows),
+      sigma: Float32Array.from({ length: columns * rows }, (_, k) => k / 1000),
+    };
+    const file = await fromArrayBuffer(geotiff(given, upright).slice().buffer as ArrayBuffer);
+    const image = await file.getImage();
+    expect(image.getSamplesPerPixel()).toBe(2);
+    const [values, sigma] = (await image.readRasters()) as unknown as [Float32Array, Float32Array];
+    expect(Buffer.from(values.buffer).equals(Buffer.from(given.values.buffer))).toBe(true);
+    expect([...sigma]).toEqual([...given.sigma]);
+  }
+});
+
 test('the same surface gives the same bytes', () => {
   expect(geotiff(raster(50, 40), turned)).toEqual(geotiff(raster(50, 40), turned));
 });

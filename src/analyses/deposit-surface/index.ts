@@ -24,6 +24,7 @@ export default defineAnalysis({
   formula:
     'bilinear: z = (1−u)(1−v) z₀₀ + u(1−v) z₁₀ + (1−u)v z₀₁ + uv z₁₁. Inverse distance: Σ zᵢ dᵢ^−p / Σ dᵢ^−p. Kriging: [Γ 1; 1ᵀ 0][w; μ] = [γ; 1], z = Σ wᵢ zᵢ, σ² = wᵀγ + μ; γ(h) = c₀ + c·s(h/a), γ(0) = 0, s = 1.5u − 0.5u³ (spherical, 1 beyond a), 1 − e^−u, 1 − e^−u². Left out: errorᵢ = (K⁻¹z)ᵢ / (K⁻¹)ᵢᵢ of the bordered matrix.',
   sources: [
+    'Press, Teukolsky, Vetterling & Flannery 2007, Numerical Recipes, 3rd edition, section 3.6',
     'Shepard 1968, Proceedings of the 23rd ACM National Conference, 517–524, doi:10.1145/800186.810616',
     'Matheron 1963, Economic Geology 58, 1246–1266, doi:10.2113/gsecongeo.58.8.1246',
     'Cressie 1985, Mathematical Geology 17, 563–586, doi:10.1007/BF01032109',

@@ -2,7 +2,7 @@ import * as z from 'zod';
 import { counted, metres, plain, squareMetres } from '../../domain/units.js';
 import { variogramKinds } from '../../math/variogram.js';
 
-export const surfaces = [
+const surfaces = [
   'seabed_before',
   'deposit_top',
   'deposit_bottom',
@@ -11,7 +11,7 @@ export const surfaces = [
   'thickness',
 ] as const;
 
-export const methods = ['bilinear', 'tin', 'inverse-distance', 'ordinary-kriging'] as const;
+const methods = ['bilinear', 'tin', 'inverse-distance', 'ordinary-kriging'] as const;
 
 const squareMetre = (title: string) => z.number().meta({ title, 'x-ogc-unit': 'm2' });
 

@@ -42,7 +42,7 @@ export interface MethodChoice {
 }
 
 /** A variogram as it was used. */
-export interface UsedVariogram {
+interface UsedVariogram {
   readonly model: VariogramModel;
   readonly bins: readonly VariogramBin[];
   readonly misfit: number;
@@ -182,7 +182,7 @@ function kriging(nodes: SurfaceNodes, choice: MethodChoice): FittedSurface {
   const { model: kind, nugget, sill, range } = choice;
   const cutoffM = choice.cutoffM ?? diagonal(xy) / 3;
   const lagM = choice.lagM ?? cutoffM / 15;
-  if (!(cutoffM / lagM <= 10_000)) {
+  if (cutoffM / lagM > 10_000) {
     throw new Problem(
       'bad-parameter',
       `lag_m ${lagM} cuts the ${cutoffM} m of the variogram into more than 10,000 classes; give a larger lag_m`,

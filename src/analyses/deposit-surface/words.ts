@@ -41,7 +41,7 @@ export function methodsOf(summary: Summary, { sample, nodes, own }: Context): st
 function methodSentence(summary: Summary, own: Parameters): string {
   switch (summary.method) {
     case 'bilinear':
-      return `Between the four nodes of a square bilinearly (exact at nodes, straight along grid lines); a square with a missing corner has ${own.missing_corner === 'none' ? 'no value' : 'the plane of its three nodes, inside their triangle only'}. σ is what the random errors of the nodes carry over.`;
+      return `Between the four nodes of a square bilinearly (Press et al. 2007, section 3.6: exact at nodes, straight along grid lines); a square with a missing corner has ${own.missing_corner === 'none' ? 'no value' : 'the plane of its three nodes, inside their triangle only'}. σ is what the random errors of the nodes carry over.`;
     case 'tin':
       return 'Linear in the triangles of a Delaunay triangulation (1934), squares of the grid always cut from south-west to north-east. σ is what the random errors of the nodes carry over.';
     case 'inverse-distance':

@@ -36,7 +36,7 @@ export default defineAnalysis({
   formula:
     'V = Σ over squares of area × mean of the four corner thicknesses (top − bottom) = Σ wᵢ tᵢ, wᵢ = m² a node stands for; part squares by the exact integral of the bilinear surface; σ_random² = Σ wᵢ² (σ_top² + σ_bottom²), σ_shared = shared shift × area (0 when top and bottom share it), σ² = σ_random² + σ_shared²',
   sources: [
-    'Bannister, Raymond & Baker 1998, Surveying, ch. 9 (volumes from spot levels)',
+    'Bannister, Raymond & Baker 1998, Surveying (volumes from spot levels)',
     'Lane, Westaway & Hicks 2003, Earth Surface Processes and Landforms 28, 249–271, doi:10.1002/esp.483',
     'Wheaton, Brasington, Darby & Sear 2010, Earth Surface Processes and Landforms 35, 136–156, doi:10.1002/esp.1886',
     'Künsch 1989, Annals of Statistics 17, 1217–1241, doi:10.1214/aos/1176347265',

@@ -59,7 +59,7 @@ export interface MeasuredGround {
   measureSeason(season: string, region: Region): Measured;
 }
 
-export interface NodeThickness {
+interface NodeThickness {
   /** [n] metres, NaN = not known */
   readonly thickness: Float64Array;
   readonly sigma: Float64Array;
@@ -142,7 +142,7 @@ function added(grounds: readonly OneGround[]): Measured {
 }
 
 /** Cells with at least three nodes: cells beyond the outline of what was levelled are not ground that lacks a node. */
-export function cellsWithThree(lattice: CellLattice): CellPart[] {
+function cellsWithThree(lattice: CellLattice): CellPart[] {
   return wholeCells(lattice).filter(
     ({ column, row }) => cellCorners(lattice, column, row).filter((k) => k >= 0).length >= 3,
   );

@@ -1,7 +1,7 @@
 import * as z from 'zod';
 import { counted, metres, plain, squareMetres } from '../../domain/units.js';
 
-export const cubicMetres = (title: string) => z.number().meta({ title, 'x-ogc-unit': 'm3' });
+const cubicMetres = (title: string) => z.number().meta({ title, 'x-ogc-unit': 'm3' });
 
 const surfaceNames = ['seabed_before', 'deposit_top', 'deposit_bottom', 'excavation_limit', 'hard_substrate'] as const;
 

@@ -41,7 +41,7 @@ export const normal975 = 1.959963984540054;
  *
  * @see Lane, Westaway & Hicks 2003, doi:10.1002/esp.483; Wheaton et al. 2010, doi:10.1002/esp.1886
  */
-export function withErrors(measured: Measured, shared: SharedError): VolumeWithError {
+function withErrors(measured: Measured, shared: SharedError): VolumeWithError {
   const sigmaSharedM3 = shared.between === 'cancels' ? 0 : shared.sigmaM * measured.measuredM2;
   const sigmaM3 = Math.hypot(measured.sigmaRandomM3, sigmaSharedM3);
   return {

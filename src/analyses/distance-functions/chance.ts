@@ -12,7 +12,7 @@ import type { Estimator, Pattern } from './estimator.js';
 import type { NullPatterns } from './nulls.js';
 
 /** Level of the bands drawn. */
-export const bandLevel = 0.05;
+const bandLevel = 0.05;
 
 /** A curve held against those of simulated patterns. */
 export interface Chance {

@@ -60,7 +60,7 @@ export function functionFigure(
 }
 
 /** The tested function of the observed pattern: as tested when it was, else as printed. */
-export function observedCurve(summary: Summary): readonly (number | null)[] {
+function observedCurve(summary: Summary): readonly (number | null)[] {
   if (summary.envelope) return summary.envelope.observed;
   const edge = summary.edge ?? 'translation';
   switch (summary.function) {

@@ -58,7 +58,7 @@ export default defineAnalysis({
       description: 'Side of the cells of the surface; none = a sixth of the bandwidth, at most 512 to the longer side',
       'x-ogc-unit': 'm',
     }),
-    levels: z.int().min(1).max(40).default(6).meta({
+    contours: z.int().min(1).max(40).default(6).meta({
       title: 'Levels',
       description: 'How many levels at most part the density areas; the step is a round number',
     }),
@@ -132,7 +132,7 @@ export default defineAnalysis({
     const surface = parameters.cell_m === null ? own.surface : own.onCells(parameters.cell_m);
     control.progress(0.7, 'drawing density areas');
     const peakPerM2 = own.peak?.perM2 ?? 0;
-    const areas = densityAreas({ surface: own.surface, window: sample.window, peakPerM2, most: parameters.levels });
+    const areas = densityAreas({ surface: own.surface, window: sample.window, peakPerM2, most: parameters.contours });
     control.progress(0.9, 'summing at the places asked');
     const at = parameters.at === null ? [] : intensityAt(input, parameters.at);
     const totalWeight = sum(input.weight);

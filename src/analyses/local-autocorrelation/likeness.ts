@@ -10,7 +10,8 @@ import {
   localMoran,
   moranI,
 } from '../../math/lattice-autocorrelation.js';
-import { type DealtStatistics, dealtStatistics } from '../../math/lattice-permutation.js';
+import { type DealtStatistics, dealtMoran, dealtStatistics } from '../../math/lattice-permutation.js';
+import { middleRange } from '../../math/middle-range.js';
 import { rankProbability } from '../../math/monte-carlo.js';
 import type { SquareLinks } from '../../math/square-links.js';
 
@@ -35,6 +36,8 @@ export interface Likeness {
   readonly joins: JoinCounts;
   readonly expectedJoins: JoinCounts | null;
   readonly joinP: { readonly more: number; readonly fewer: number; readonly twoSided: number } | null;
+  /** dealings behind the p values */
+  readonly simulations: number;
   /** square by square, [n]; null when every value is the same */
   readonly local: LocalLikeness | null;
 }
@@ -66,11 +69,22 @@ export function likeness(
   return {
     moran: tested(moran, dealt?.moran),
     geary: tested(geary, dealt?.geary),
+    simulations: dealt === null ? 0 : plan.count,
     joins,
     expectedJoins: expectedJoins(present, links),
     joinP: joinRank && { more: joinRank.upper, fewer: joinRank.lower, twoSided: joinRank.twoSided },
     local: moran && localOf(z, links, dealt, plan.count),
   };
+}
+
+/** Moran's I of one field of values, for the many classes of a table. */
+export function testedMoran(
+  z: Float64Array,
+  links: SquareLinks,
+  plan: { readonly count: number; readonly seed: number; readonly progress: (share: number) => void },
+): TestedStatistic {
+  const moran = moranI(z, links);
+  return tested(moran, moran && plan.count > 0 ? dealtMoran(z, links, plan) : undefined);
 }
 
 function tested(found: Autocorrelation | null, dealt: Float64Array | undefined): TestedStatistic {
@@ -80,7 +94,7 @@ function tested(found: Autocorrelation | null, dealt: Float64Array | undefined):
   const zNormality = zBy(found?.varianceNormality);
   // the same dealing may be summed in another order: the last bits must tie
   const rounded = (v: number) => Number(v.toPrecision(12));
-  const range = dealt && dealt.length > 0 ? middle(dealt) : null;
+  const range = dealt && dealt.length > 0 ? middleRange(dealt) : null;
   return {
     value: found?.value ?? null,
     expected: found?.expected ?? null,
@@ -92,12 +106,6 @@ function tested(found: Autocorrelation | null, dealt: Float64Array | undefined):
     zNormality,
     pNormality: zNormality === null ? null : normalTwoSided(zNormality),
   };
-}
-
-function middle(values: Float64Array): { low: number; high: number } {
-  const sorted = values.slice().sort();
-  const skip = Math.max(0, Math.floor(0.025 * (sorted.length + 1) + 1e-9) - 1);
-  return { low: sorted[skip], high: sorted[sorted.length - 1 - skip] };
 }
 
 function localOf(

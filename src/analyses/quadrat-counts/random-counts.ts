@@ -1,3 +1,4 @@
+import { middleRange } from '../../math/middle-range.js';
 import { rankProbability, simulate } from '../../math/monte-carlo.js';
 import { blockSums, pearsonSum } from '../../math/quadrats.js';
 import { shareSampler } from '../../math/share-sampler.js';
@@ -50,13 +51,6 @@ export function randomCounts(
     pClustered: rank.upper,
     pRegular: rank.lower,
     pTwoSided: rank.twoSided,
-    ranges: dispersions.map(middleRange),
+    ranges: dispersions.map((values) => middleRange(values)),
   };
-}
-
-/** Lowest and highest of the middle 95 %. */
-function middleRange(values: Float64Array): { low: number; high: number } {
-  const sorted = values.slice().sort();
-  const skip = Math.max(0, Math.floor(0.025 * (sorted.length + 1) + 1e-9) - 1);
-  return { low: sorted[skip], high: sorted[sorted.length - 1 - skip] };
 }

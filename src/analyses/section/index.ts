@@ -21,7 +21,7 @@ export default defineAnalysis({
   formula:
     'z(s) = Σ of the four node elevations × their bilinear weights at the place s along the line; thickness = top − bottom; area cut = Σ of mean thickness × step; a find at distance d ≤ band_m stands at the foot of its perpendicular',
   sources: [
-    'Shaw 1918, Manual of Meteorology (bilinear interpolation); Press et al. 2007, Numerical Recipes, 3.6',
+    'Press, Teukolsky, Vetterling & Flannery 2007, Numerical Recipes, 3.6 (bilinear interpolation)',
     'Bowens 2009, Underwater Archaeology: the NAS Guide (sections and their drawing)',
   ],
   parameters,

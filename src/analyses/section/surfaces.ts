@@ -23,7 +23,7 @@ export interface ProfileRule {
 }
 
 /** Surfaces in the order of the ground, from above; others after them by name. */
-export const groundOrder = ['seabed_before', 'deposit_top', 'excavation_limit', 'deposit_bottom', 'hard_substrate'];
+const groundOrder = ['seabed_before', 'deposit_top', 'excavation_limit', 'deposit_bottom', 'hard_substrate'];
 
 /**
  * Every levelled surface along a section: bilinear between the four nodes of each square, unknown where a node is

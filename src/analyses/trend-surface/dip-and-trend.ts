@@ -26,7 +26,7 @@ export interface DipAndTrend {
 }
 
 /** What errors shared by a season add. */
-export interface SeasonError {
+interface SeasonError {
   readonly sharedSigmaM: number;
   readonly isEstimated: boolean;
   readonly errors: DipErrors;

@@ -1,7 +1,7 @@
 import * as z from 'zod';
 import { counted, degrees, metres, plain } from '../../domain/units.js';
 
-export const surfaces = [
+const surfaces = [
   'seabed_before',
   'deposit_top',
   'deposit_bottom',

@@ -52,9 +52,9 @@ export function cautionsOf(summary: Summary, nodes: SurfaceNodes, { season, robu
         `With errors shared by a season (${shown(season.sharedSigmaM, 2)} m) the standard error of the dip is ${shown(both, 2)}°, not ${shown(summary.se_dip_deg, 2)}°.`,
       );
     }
-    if (season.isEstimated && season.shifts.length < 4) {
+    if (season.isEstimated) {
       out.push(
-        `The shared error is estimated from ${season.shifts.length} seasons and hardly known; give shared_sigma_m if the datum's error is known.`,
+        `The shared error is estimated from the shifts of ${season.shifts.length} seasons against one plane: a mound that one season dug counts as a shift too, and so few seasons tell it roughly. Give shared_sigma_m where the error of the datum is known.`,
       );
     }
     if (summary.direction_deg !== null && both > summary.dip_deg) {

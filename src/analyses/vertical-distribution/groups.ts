@@ -1,6 +1,7 @@
 import type { Sample } from '../../domain/sample.js';
 import { Problem } from '../../problems.js';
 import type { Parameters } from './schemas.js';
+import { densities } from './trends.js';
 
 /** Two groups of finds to compare. */
 export interface Groups {
@@ -32,7 +33,10 @@ export function groupsOf(sample: Sample, own: Parameters): Groups | null {
       });
     }
     if (present.length !== 2 || sample.classCode.includes(0)) return null;
-    return named(sample, [present[0]], [present[1]]);
+    // the denser first: that it lies deeper is what people ask
+    const density = densities(sample);
+    const [one, other] = present;
+    return density[other] > density[one] ? named(sample, [other], [one]) : named(sample, [one], [other]);
   }
   const first = codesOf(sample, own.first, 'first');
   const second = codesOf(sample, own.second, 'second');

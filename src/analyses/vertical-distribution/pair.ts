@@ -7,6 +7,9 @@ import type { Groups } from './groups.js';
 import type { Comparison, Parameters } from './schemas.js';
 import { gatherUnits } from './units.js';
 
+/** an exact p is one less a probability: below this the limit law keeps more digits */
+const leastExact = 1e-9;
+
 /** Compares the depths of two groups; null when one of them has no find with a relative depth. */
 export function compareGroups(
   sample: Sample,
@@ -51,7 +54,7 @@ export function compareGroups(
     depth_below_top: inMetres(first.further[1]),
     height_above_bottom: inMetres(first.further[2]),
     mann_whitney: ranks && { u: ranks.u, z: ranks.z, p: ranks.pContinuity, share_deeper: ranks.shareLarger },
-    kolmogorov_smirnov: gap && { d: gap.d, p: gap.pExact ?? gap.pLimit },
+    kolmogorov_smirnov: gap && { d: gap.d, p: (gap.pExact ?? 0) > leastExact ? (gap.pExact as number) : gap.pLimit },
   };
 }
 

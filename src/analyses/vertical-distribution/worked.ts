@@ -1,2 +1,96 @@
 import type { WorkedExample } from '../contract.js';
-export const worked: readonly WorkedExample[] = [];
+
+const nodes: readonly (readonly [x: number, y: number, top: number, bottom: number])[] = [
+  [0, 0, -0.179, -0.512],
+  [1, 0, -0.202, -0.608],
+  [2, 0, -0.212, -0.615],
+  [3, 0, -0.269, -0.728],
+  [4, 0, -0.278, -0.782],
+  [0, 1, -0.176, -0.559],
+  [1, 1, -0.226, -0.598],
+  [2, 1, -0.19, -0.597],
+  [3, 1, -0.228, -0.688],
+  [4, 1, -0.249, -0.763],
+  [0, 2, -0.135, -0.518],
+  [1, 2, -0.152, -0.56],
+  [2, 2, -0.207, -0.623],
+  [3, 2, -0.169, -0.647],
+  [4, 2, -0.194, -0.721],
+  [0, 3, -0.091, -0.437],
+  [1, 3, -0.137, -0.559],
+  [2, 3, -0.15, -0.595],
+  [3, 3, -0.189, -0.666],
+  [4, 3, -0.143, -0.666],
+];
+
+const finds: readonly (readonly [artefactClass: string, x: number, y: number, z: number])[] = [
+  ['lead shot', 2.66, 2.33, -0.614],
+  ['jar', 2.36, 0.31, -0.392],
+  ['lead shot', 0.85, 0.44, -0.484],
+  ['jar', 2.06, 0.74, -0.369],
+  ['lead shot', 2.22, 1.23, -0.403],
+  ['jar', 2.51, 1.8, -0.488],
+  ['lead shot', 1.53, 0.8, -0.517],
+  ['jar', 2.22, 2.59, -0.427],
+  ['lead shot', 1.04, 2.3, -0.427],
+  ['jar', 3.19, 2.57, -0.535],
+  ['lead shot', 1.4, 2.46, -0.478],
+  ['jar', 0.39, 0.22, -0.497],
+  ['lead shot', 3.77, 2.82, -0.517],
+  ['jar', 2.33, 0.83, -0.358],
+  ['lead shot', 0.98, 1.47, -0.535],
+  ['jar', 0.11, 0.75, -0.293],
+  ['lead shot', 2.99, 0.32, -0.593],
+  ['jar', 2.36, 2.21, -0.502],
+  ['lead shot', 2.67, 2.3, -0.412],
+  ['jar', 2.18, 0.3, -0.315],
+  ['lead shot', 2.1, 1.46, -0.576],
+  ['jar', 3.39, 1.92, -0.325],
+  ['lead shot', 0.53, 1.2, -0.451],
+  ['jar', 1.69, 1.88, -0.517],
+];
+
+/** A bed of twelve squares with jars and lead shot in it, all numbers made by another program. */
+export const worked: readonly WorkedExample[] = [
+  {
+    source: 'numpy 2.4.6 and scipy 1.17.1 (mannwhitneyu, ks_2samp, kruskal) on a synthetic bed',
+    xy: finds.map(([, x, y]) => [x, y]),
+    z: finds.map(([, , , z]) => z),
+    classes: finds.map(([name]) => name),
+    window: [
+      [
+        [
+          [0, 0],
+          [4, 0],
+          [4, 3],
+          [0, 3],
+        ],
+      ],
+    ],
+    levels: nodes.flatMap(([x, y, top, bottom]) => [
+      { x, y, surface: 'deposit_top', elevation: top, sigma: 0.02 },
+      { x, y, surface: 'deposit_bottom', elevation: bottom, sigma: 0.02 },
+    ]),
+    parameters: { first: 'jar', second: 'lead shot' },
+    simulations: 0,
+    expected: {
+      n: 24,
+      mean: 0.6287720003735754,
+      median_sigma: 0.12071151330417161,
+      'comparison.mean_first': 0.5260338220756442,
+      'comparison.mean_second': 0.7315101786715069,
+      'comparison.difference': -0.20547635659586272,
+      'comparison.elevation.value_m': 0.08241666666666653,
+      'comparison.depth_below_top.value_m': -0.08620644166666666,
+      'comparison.height_above_bottom.value_m': 0.08786922500000002,
+      'comparison.mann_whitney.u': 33.0,
+      'comparison.mann_whitney.p': 0.02622938783485702,
+      'comparison.kolmogorov_smirnov.d': 0.5,
+      'comparison.kolmogorov_smirnov.p': 0.09954677170991616,
+      'kruskal_wallis.h': 5.070000000000007,
+      'kruskal_wallis.p': 0.024343383653740957,
+    },
+    // depths are summed in whole steps of a sixteen-millionth
+    tolerance: 1e-6,
+  },
+];
