@@ -1,5 +1,4 @@
 // Made by `npm run generate` from the folders beside this file; do not edit.
-
 import classTable from './class-table/index.js';
 import type { Analysis } from './contract.js';
 import depositSurface from './deposit-surface/index.js';

@@ -26,10 +26,13 @@ export async function generatedFiles(root: string): Promise<Map<string, string>>
 const variable = (id: string) => id.replace(/-(\w)/g, (_, letter: string) => letter.toUpperCase());
 
 function catalogueText(ids: readonly string[]): string {
+  const imports = [
+    { from: './contract.js', line: "import type { Analysis } from './contract.js';" },
+    ...ids.map((id) => ({ from: `./${id}/index.js`, line: `import ${variable(id)} from './${id}/index.js';` })),
+  ].sort((a, b) => (a.from < b.from ? -1 : 1));
   return [
     '// Made by `npm run generate` from the folders beside this file; do not edit.',
-    "import type { Analysis } from './contract.js';",
-    ...ids.map((id) => `import ${variable(id)} from './${id}/index.js';`),
+    ...imports.map(({ line }) => line),
     '',
     '/** Every analysis of the service, by name. */',
     'export const catalogue: readonly Analysis[] = [',

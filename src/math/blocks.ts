@@ -18,6 +18,11 @@ export interface BlockPlan {
   readonly progress?: (share: number) => void;
 }
 
+/** Rounds between two words to whoever waits: a hundredth of the work, but no more than some milliseconds. */
+export function tellingStride(rounds: number, workEach: number): number {
+  return Math.max(1, Math.min(Math.floor(rounds / 100), Math.floor(5e6 / Math.max(workEach, 1))));
+}
+
 /** Rows of each block, in the order of the values; blocks in the order they first come. */
 export function blockRows(block: Uint32Array): Uint32Array[] {
   const rows = new Map<number, number[]>();
@@ -53,7 +58,7 @@ export function dealtSums(
   const starting = Uint32Array.from({ length: block.length }, (_, i) => i);
   const place = new Uint32Array(block.length);
   const out = lists.map(() => new Float64Array(plan.count * labels));
-  const stride = Math.max(1, Math.floor(plan.count / 100));
+  const stride = tellingStride(plan.count, block.length);
   for (let s = 0; s < plan.count; s++) {
     if (plan.progress && s % stride === 0) plan.progress(s / plan.count);
     const random = randomStream(plan.seed, (plan.first ?? 0) + s);
@@ -114,7 +119,7 @@ export function resampleInBlocks(
   const alone = Uint32Array.from(all.filter((own) => own.length === 1).flatMap((own) => [...own]));
   const strata = [...all.filter((own) => own.length > 1), ...(alone.length > 0 ? [alone] : [])];
   const weight = new Float64Array(block.length);
-  const stride = Math.max(1, Math.floor(plan.count / 100));
+  const stride = tellingStride(plan.count, block.length);
   for (let s = 0; s < plan.count; s++) {
     if (plan.progress && s % stride === 0) plan.progress(s / plan.count);
     const random = randomStream(plan.seed, (plan.first ?? 0) + s);
@@ -141,7 +146,7 @@ export function resampleBlocks(
 ): void {
   const rows = blockRows(block);
   const weight = new Float64Array(block.length);
-  const stride = Math.max(1, Math.floor(plan.count / 100));
+  const stride = tellingStride(plan.count, block.length);
   for (let s = 0; s < plan.count; s++) {
     if (plan.progress && s % stride === 0) plan.progress(s / plan.count);
     const random = randomStream(plan.seed, (plan.first ?? 0) + s);

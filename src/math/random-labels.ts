@@ -1,3 +1,4 @@
+import { tellingStride } from './blocks.js';
 import { randomStream } from './random.js';
 
 /** Groups to be drawn from a crowd: how many of each. */
@@ -22,7 +23,7 @@ export function randomlyLabelledSums(values: readonly Float64Array[], draw: Labe
   const starting = Uint32Array.from({ length: crowd }, (_, i) => i);
   const place = new Uint32Array(crowd);
   const out = values.map(() => new Float64Array(draw.count * groups));
-  const stride = Math.max(1, Math.floor(draw.count / 100));
+  const stride = tellingStride(draw.count, crowd);
   for (let s = 0; s < draw.count; s++) {
     if (draw.progress && s % stride === 0) draw.progress(s / draw.count);
     const random = randomStream(draw.seed, s);

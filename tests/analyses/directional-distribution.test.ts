@@ -10,7 +10,6 @@ import { unknownDetail } from '../../src/domain/sample-detail.js';
 import { svgText } from '../../src/figures/svg.js';
 import { turnBetween } from '../../src/math/circular.js';
 import { randomStream } from '../../src/math/random.js';
-import { exampleSample } from '../support/example-sample.js';
 import { nodeLevels, readingsOf } from '../support/levelled-nodes.js';
 import { near } from '../support/near.js';
 import { hullOf, sampleOf, windowOf } from '../support/sample-of.js';
@@ -53,15 +52,6 @@ function classIn([west, south, east, north]: readonly [number, number, number, n
     ...more,
   });
 }
-
-test.each(analysis.worked.map((example) => [example.source, example] as const))('worked example: %s', (_, example) => {
-  const { summary } = run(exampleSample(example), { ...example.parameters, simulations: 0 });
-  const at = (path: string) =>
-    path.split('.').reduce((inner: unknown, key) => (inner as Record<string, unknown>)[key], summary);
-  for (const [path, expected] of Object.entries(example.expected)) {
-    near(at(path) as number, expected, { relative: example.tolerance });
-  }
-});
 
 describe('offset from the ship', () => {
   test('a class to port is found to port, with an interval and against names dealt out', () => {

@@ -9,7 +9,6 @@ import { unknownDetail } from '../../src/domain/sample-detail.js';
 import { svgText } from '../../src/figures/svg.js';
 import { circularSummary } from '../../src/math/circular.js';
 import { randomStream } from '../../src/math/random.js';
-import { exampleSample } from '../support/example-sample.js';
 import { near } from '../support/near.js';
 import { sampleOf, windowOf } from '../support/sample-of.js';
 
@@ -58,15 +57,6 @@ function pots(more: { spread?: number; drift?: number; seed?: number } = {}): Sa
     joins,
   });
 }
-
-test.each(analysis.worked.map((example) => [example.source, example] as const))('worked example: %s', (_, example) => {
-  const { summary } = run(exampleSample(example), { ...example.parameters, simulations: 0 });
-  const at = (path: string) =>
-    path.split('.').reduce((inner: unknown, key) => (inner as Record<string, unknown>)[key], summary);
-  for (const [path, expected] of Object.entries(example.expected)) {
-    near(at(path) as number, expected, { relative: example.tolerance });
-  }
-});
 
 describe('planted truths', () => {
   test('pots that broke where they lie: joins much closer than the class is spread', () => {

@@ -8,7 +8,6 @@ import type { Sample } from '../../src/domain/sample.js';
 import { unknownDetail } from '../../src/domain/sample-detail.js';
 import { randomStream } from '../../src/math/random.js';
 import { Problem } from '../../src/problems.js';
-import { exampleSample } from '../support/example-sample.js';
 import { type LevelRow, nodeLevels, readingsOf } from '../support/levelled-nodes.js';
 import { near } from '../support/near.js';
 import { sampleOf, windowOf } from '../support/sample-of.js';
@@ -89,15 +88,6 @@ function twoClasses(seed: number, pull: number, n = 120): PlantedFind[] {
     return { x: 12 * random.next(), y: 8 * random.next(), u: of === 1 ? own + pull * (1 - own) : own, of };
   });
 }
-
-test.each(analysis.worked.map((example) => [example.source, example] as const))('worked example: %s', (_, example) => {
-  const { summary } = run(exampleSample(example), { ...example.parameters, simulations: 0 });
-  const at = (path: string) =>
-    path.split('.').reduce((inner: unknown, key) => (inner as Record<string, unknown>)[key], summary);
-  for (const [path, expected] of Object.entries(example.expected)) {
-    near(at(path) as number, expected, { relative: example.tolerance });
-  }
-});
 
 describe('planted truths', () => {
   test('a class pulled down by half is found, with an interval that holds the truth', () => {

@@ -206,3 +206,64 @@ describe('plain files, without a site', () => {
     expect(err).toMatch(/row 3, column y: "12abc"/);
   }, 30_000);
 });
+
+describe('levels, tapes and common points from plain files', () => {
+  const run = async (words: readonly string[]) => {
+    const { out, err, code } = await wreckfield(['run', ...words, '--json']);
+    expect(code, err).toBe(0);
+    return JSON.parse(out).summary;
+  };
+
+  test('a slab one metre thick under a tilted top holds its area in m³, and the tilt comes back', async () => {
+    const levels = join(folder, 'levels.csv');
+    const rows = [0, 1, 2, 3].flatMap((x) =>
+      [0, 1, 2].flatMap((y) => [`${x},${y},deposit_top,${0.1 * x}`, `${x},${y},deposit_bottom,${0.1 * x - 1}`]),
+    );
+    writeFileSync(levels, `x,y,surface,elevation\n${rows.join('\n')}\n`);
+    const volume = await run(['deposit-volume', '--levels', levels]);
+    expect(volume.volume_m3).toBeCloseTo(6, 10);
+    expect(volume.sigma_random_m3).toBeGreaterThan(0);
+    expect(volume.sigma_shared_m3).toBeGreaterThan(0);
+    const trend = await run(['trend-surface', '--levels', levels, '--surface', 'deposit_top']);
+    expect(trend.dip_deg).toBeCloseTo((Math.atan(0.1) * 180) / Math.PI, 9);
+    const at = join(folder, 'places.csv');
+    writeFileSync(at, 'x,y\n0.5,0.5\n2.25,1\n');
+    const surface = await run(['deposit-surface', '--levels', levels, '--surface', 'deposit_top', '--at', at]);
+    expect(surface.prediction[0]).toBeCloseTo(0.05, 10);
+    expect(surface.prediction[1]).toBeCloseTo(0.225, 10);
+  }, 60_000);
+
+  test('a point from taped distances equals the reference', async () => {
+    const reference = JSON.parse(readFileSync(join(root, 'tests/reference/trilat2d_one_point.json'), 'utf8'));
+    const control = join(folder, 'control.csv');
+    const measurements = join(folder, 'measurements.csv');
+    writeFileSync(
+      control,
+      `name,x,y\n${Object.entries(reference.input.fixed as Record<string, number[]>)
+        .map(([name, p]) => `${name},${p[0]},${p[1]}`)
+        .join('\n')}\n`,
+    );
+    const tapes = (reference.input.distances as { from: string; to: string; d: number; sigma: number }[]).map(
+      (d) => `${d.from},${d.to},distance,${d.d},${d.sigma}`,
+    );
+    writeFileSync(measurements, `from,to,kind,value,sigma\n${tapes.join('\n')}\n`);
+    const summary = await run(['survey-adjustment', '--control', control, '--measurements', measurements]);
+    const [name, wanted] = Object.entries(reference.expected.points as Record<string, { adjusted: number[] }>)[0];
+    expect(summary.points[name].x).toBeCloseTo(wanted.adjusted[0], 8);
+    expect(summary.points[name].y).toBeCloseTo(wanted.adjusted[1], 8);
+  }, 60_000);
+
+  test('a grid fitted to the map equals the reference', async () => {
+    const reference = JSON.parse(readFileSync(join(root, 'tests/reference/helmert_site_to_utm.json'), 'utf8'));
+    const common = join(folder, 'common.csv');
+    const rows = (reference.input.source_points as number[][]).map((p, i) =>
+      [`P${i + 1}`, ...p, ...reference.input.target_points[i]].join(','),
+    );
+    writeFileSync(common, `name,local_x,local_y,easting,northing\n${rows.join('\n')}\n`);
+    const summary = await run(['grid-fit', '--common', common]);
+    expect(summary.scale).toBeCloseTo(reference.expected.scale, 9);
+    expect(summary.rotation_deg).toBeCloseTo(reference.expected.rotation_deg_anticlockwise, 7);
+    expect(Math.abs(summary.tx - reference.expected.tx)).toBeLessThan(1e-6);
+    expect(Math.abs(summary.rms_m - reference.expected.rmse_per_coordinate)).toBeLessThan(1e-9);
+  }, 60_000);
+});

@@ -1,4 +1,4 @@
-import { middleInterval } from '../../math/blocks.js';
+import { middleInterval, tellingStride } from '../../math/blocks.js';
 import { rankProbability } from '../../math/monte-carlo.js';
 import { median } from '../../math/quantiles.js';
 import { type RandomStream, randomStream } from '../../math/random.js';
@@ -61,7 +61,7 @@ export function reallocate(
   const rBar = new Float64Array(plan.count);
   const starting = Uint32Array.from({ length: xy.length / 2 }, (_, i) => i);
   const place = new Uint32Array(starting.length);
-  const stride = Math.max(1, Math.floor(plan.count / 100));
+  const stride = tellingStride(plan.count, xy.length);
   for (let s = 0; s < plan.count; s++) {
     if (s % stride === 0) plan.progress(s / plan.count);
     const random = randomStream(plan.seed, s);

@@ -12,7 +12,7 @@ interface DugSquare {
 }
 
 /** What the dug squares lack. */
-export interface SquareChecks {
+interface SquareChecks {
   readonly oddities: Oddity[];
   readonly missing: Summary['missing_nodes'];
   readonly squares: number;

@@ -7,7 +7,7 @@ import type { Oddity, Parameters, Summary } from './schemas.js';
 import type { SeasonFrame } from './season-frame.js';
 
 /** What the places and elevations of finds show, surfaces left aside. */
-export interface FindChecks {
+interface FindChecks {
   readonly oddities: Oddity[];
   readonly heaping: Summary['heaping'];
 }
@@ -30,7 +30,7 @@ export function checkFinds(
       ...places.outside.map((find) => outsideGround(find, 'the place')),
       ...places.inUndugSquares.map((find) => outsideGround(find, `all of square ${find.square}`)),
       ...heaped.oddities,
-      ...identical(places.inside, own),
+      ...identical(places.inside),
       ...withoutElevation(sample, places.inside),
     ],
   };
@@ -125,12 +125,13 @@ function heaping(finds: readonly PlacedFind[], frameOf: FrameOf) {
   return { heaping: heaped, oddities };
 }
 
-function identical(finds: readonly PlacedFind[], own: Parameters): Oddity[] {
-  // places are written to the millimetre; the tolerance of a boundary would make neighbours of a cluster the same
-  const stepM = Math.min(0.001, own.boundary_tolerance_m || 0.001);
+/** places are written to the millimetre */
+const sameM = 0.001;
+
+function identical(finds: readonly PlacedFind[]): Oddity[] {
   const groups = new Map<string, PlacedFind[]>();
   for (const find of finds) {
-    const key = `${Math.round(find.x / stepM)} ${Math.round(find.y / stepM)}`;
+    const key = `${Math.round(find.x / sameM)} ${Math.round(find.y / sameM)}`;
     const group = groups.get(key);
     if (group) group.push(find);
     else groups.set(key, [find]);

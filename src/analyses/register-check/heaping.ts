@@ -7,7 +7,7 @@ const halfM = 0.5;
 const chance = (2 * nearM) / halfM;
 
 /** How many offsets lie on whole and half metres, and the chance of so many or more. */
-export interface Heaping {
+interface Heaping {
   readonly offsets: number;
   readonly onHalfMetres: number;
   readonly expected: number;

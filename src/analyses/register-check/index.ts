@@ -61,7 +61,7 @@ function runRegisterCheck(sample: Sample, own: Parameters, control: RunControl):
   control.progress(0.6, 'checking finds');
   const places = findPlaces(sample, frameOf);
   const finds = checkFinds(sample, places, { own, frameOf });
-  const surfaces = checkSurfaces(sample, places.inside, own);
+  const surfaces = checkSurfaces(sample, places.inside, { own, doubtful: levels.doubtful });
   const rows = inOrder([...levels.oddities, ...squares.oddities, ...finds.oddities, ...surfaces.oddities]);
   const found = {
     n: sample.xy.length / 2 + sample.areas.length,

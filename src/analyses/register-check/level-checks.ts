@@ -6,10 +6,12 @@ import type { Oddity, Parameters, Summary } from './schemas.js';
 type SeriesRow = Summary['series_offsets'][number];
 
 /** What the levels alone show. */
-export interface LevelChecks {
+interface LevelChecks {
   readonly oddities: Oddity[];
   readonly inverted: Summary['inverted_nodes'];
   readonly series: SeriesRow[];
+  /** nodes inverted, or of a series that looks unreduced: surfaces beside them are not to be trusted */
+  readonly doubtful: { readonly season: string; readonly x: number; readonly y: number; readonly reach: number }[];
 }
 
 export const named = (season: string): string | null => (season === '' ? null : season);
@@ -18,11 +20,17 @@ const surfaceName = (surface: string) => surface.replaceAll('_', ' ');
 
 /** Inverted nodes, repeated readings, series that look like an unreduced tide, and spikes, season by season. */
 export function checkLevels(seasons: readonly SeasonLevels[], own: Parameters): LevelChecks {
-  const out: LevelChecks = { oddities: [], inverted: [], series: [] };
+  const out: LevelChecks = { oddities: [], inverted: [], series: [], doubtful: [] };
   for (const levels of seasons) {
     const invertedKeys = inverted(levels, out);
     repeated(levels, out);
     const suspects = tideSuspects(levels, own, out);
+    for (const nodes of levels.surfaces.values()) {
+      for (const [key, { x, y, series }] of nodes) {
+        if (!invertedKeys.has(key) && !series.some((s) => s !== null && suspects.has(s))) continue;
+        out.doubtful.push({ season: levels.season, x, y, reach: levels.frame.stepM });
+      }
+    }
     spikes(levels, own, { out, invertedKeys, suspects });
   }
   return out;

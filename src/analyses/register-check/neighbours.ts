@@ -12,13 +12,13 @@ export interface LatticeValue {
 const normalShare = 1.4826;
 
 /** Middle of values and their median absolute deviation about it, scaled to a standard deviation. @see Rousseeuw & Croux 1993, doi:10.1080/01621459.1993.10476408 */
-export function robustSpread(values: readonly number[]): { readonly middle: number; readonly sigma: number } {
+function robustSpread(values: readonly number[]): { readonly middle: number; readonly sigma: number } {
   const middle = median(values) ?? 0;
   return { middle, sigma: normalShare * (median(values.map((v) => Math.abs(v - middle))) ?? 0) };
 }
 
 /** What the neighbours say of a node, and how far it is from that. */
-export interface Spike {
+interface Spike {
   /** number of the value */
   readonly index: number;
   readonly residual: number;
@@ -41,7 +41,7 @@ const directions = [
  */
 export function neighbourSpikes(values: readonly LatticeValue[], sigmas: number): Spike[] {
   const at = new Map(values.map((v) => [`${v.column} ${v.row}`, v.value]));
-  const foretold = values.map((v) => foretell(v, (dc, dr) => at.get(`${v.column + dc} ${v.row + dr}`)));
+  const foretold = values.map((v) => foretell((dc, dr) => at.get(`${v.column + dc} ${v.row + dr}`)));
   const residuals = foretold.map((f, i) => (f === null ? Number.NaN : values[i].value - f.middle));
   const all = robustSpread(residuals.filter((r) => !Number.isNaN(r)));
   const out: Spike[] = [];
@@ -55,7 +55,6 @@ export function neighbourSpikes(values: readonly LatticeValue[], sigmas: number)
 }
 
 function foretell(
-  node: LatticeValue,
   near: (dc: number, dr: number) => number | undefined,
 ): { readonly middle: number; readonly sigma: number; readonly widening: number } | null {
   const between: number[] = [];
@@ -79,7 +78,7 @@ const reachSteps = 2.6;
 const fewestCompared = 5;
 
 /** One series of readings against the others around it. */
-export interface SeriesOffset {
+interface SeriesOffset {
   readonly compared: number;
   /** metres; null with too few neighbours of other series */
   readonly offset: number | null;

@@ -19,7 +19,7 @@ export const parameters = z.strictObject({
   }),
   boundary_tolerance_m: z.number().min(0).max(1).default(0.005).meta({
     title: 'Boundary tolerance',
-    description: 'A find this close to its stated square lies in it; closer positions than this are not told apart',
+    description: 'A find this close to its stated square lies in it',
     'x-ogc-unit': 'm',
   }),
   level_sigma_m: z.number().positive().default(0.02).meta({

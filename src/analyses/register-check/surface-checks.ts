@@ -5,13 +5,25 @@ import type { PlacedFind } from './positions.js';
 import type { Oddity, Parameters } from './schemas.js';
 
 /** Finds compared with the surfaces of the deposit. */
-export interface SurfaceChecks {
+interface SurfaceChecks {
   readonly oddities: Oddity[];
   readonly compared: number;
 }
 
+interface DoubtfulNode {
+  readonly season: string;
+  readonly x: number;
+  readonly y: number;
+  /** a find nearer than this, along x and along y, is judged by the node, metres */
+  readonly reach: number;
+}
+
 /** Finds above the top or below the bottom by more than their errors; surfaces of the find's own season, else the newest. */
-export function checkSurfaces(sample: Sample, finds: readonly PlacedFind[], own: Parameters): SurfaceChecks {
+export function checkSurfaces(
+  sample: Sample,
+  finds: readonly PlacedFind[],
+  { own, doubtful }: { own: Parameters; doubtful: readonly DoubtfulNode[] },
+): SurfaceChecks {
   const top = surfaceAtFinds(sample, { finds, own, surface: 'deposit_top' });
   const bottom = surfaceAtFinds(sample, { finds, own, surface: 'deposit_bottom' });
   const oddities: Oddity[] = [];
@@ -24,6 +36,13 @@ export function checkSurfaces(sample: Sample, finds: readonly PlacedFind[], own:
     const judge = (kind: 'above_top' | 'below_bottom', distance: number, surfaceSigma: number) => {
       const error = Math.sqrt(sigma ** 2 + surfaceSigma ** 2);
       if (!(distance > own.beyond_sigmas * error)) return;
+      const { seasons } = kind === 'above_top' ? top : bottom;
+      const isDoubtful = doubtful.some(
+        (node) =>
+          node.season === seasons[i] &&
+          Math.abs(node.x - find.x) < node.reach &&
+          Math.abs(node.y - find.y) < node.reach,
+      );
       oddities.push({
         kind,
         where: `find ${find.label}`,
@@ -33,8 +52,8 @@ export function checkSurfaces(sample: Sample, finds: readonly PlacedFind[], own:
         value: distance,
         unit: 'm',
         beyond: distance - own.beyond_sigmas * error,
-        rule: `a find lies no more than ${own.beyond_sigmas} errors (${error.toFixed(3)} m each) ${kind === 'above_top' ? 'above the top' : 'below the bottom'} of the deposit`,
-        severity: distance > 2 * own.beyond_sigmas * error ? 'serious' : 'look',
+        rule: `a find lies no more than ${own.beyond_sigmas} errors (${error.toFixed(3)} m each) ${kind === 'above_top' ? 'above the top' : 'below the bottom'} of the deposit${isDoubtful ? '; a node beside it is inverted or of a series that looks unreduced' : ''}`,
+        severity: !isDoubtful && distance > 2 * own.beyond_sigmas * error ? 'serious' : 'look',
         before_backfill: false,
       });
     };
@@ -51,17 +70,25 @@ function elevationOf({ z, detail }: Sample, own: Parameters, i: number) {
 }
 
 function surfaceAtFinds(
-  { levels, grid }: Sample,
+  { levels, grid, seasons }: Sample,
   { finds, own, surface }: { finds: readonly PlacedFind[]; own: Parameters; surface: string },
-): { value: Float64Array; sigma: Float64Array } {
+): { value: Float64Array; sigma: Float64Array; seasons: string[] } {
   const n = finds.length;
-  const out = { value: new Float64Array(n).fill(Number.NaN), sigma: new Float64Array(n).fill(Number.NaN) };
+  const out = {
+    value: new Float64Array(n).fill(Number.NaN),
+    sigma: new Float64Array(n).fill(Number.NaN),
+    seasons: new Array<string>(n).fill(''),
+  };
   if (levels === null || n === 0) return out;
   // a site grid has its origin at 0, 0; plain metres may be as large as map coordinates
   const [west, south] = grid === null ? [finds[0].x, finds[0].y] : [0, 0];
   const local = { ...levels, x: levels.x.map((v) => v - west), y: levels.y.map((v) => v - south) };
   const xy = Float64Array.from(finds.flatMap((find) => [find.x - west, find.y - south]));
-  const newestFirst = [...new Set(levels.season)].reverse();
+  const levelled = [...new Set(levels.season)];
+  const newestFirst = [
+    ...levelled.filter((season) => !seasons.includes(season)),
+    ...seasons.filter((season) => levelled.includes(season)),
+  ].reverse();
   const read = newestFirst.flatMap((season) => {
     const reader = levelledSurface(local, {
       surface,
@@ -78,6 +105,7 @@ function surfaceAtFinds(
     if (chosen === undefined) return;
     out.value[i] = chosen.values.value[i];
     out.sigma[i] = chosen.values.sigma[i];
+    out.seasons[i] = chosen.season;
   });
   return out;
 }

@@ -10,7 +10,7 @@ export function sentenceOf(found: Omit<Summary, 'sentence'>): string {
   }
   const serious = found.counts.filter((row) => row.serious > 0);
   const count = serious.reduce((sum, row) => sum + row.serious, 0);
-  const named = serious.slice(0, 4).map((row) => `${row.serious} × ${kindWords[row.kind]}`);
+  const named = serious.slice(0, 6).map((row) => `${row.serious} × ${kindWords[row.kind]}`);
   const open = found.counts.reduce((sum, row) => sum + row.before_backfill, 0);
   return `${found.rows_found} rows to look at, ${count} of them serious${named.length > 0 ? ` (${named.join('; ')})` : ''}; ${open} to be settled before backfilling.`;
 }
