@@ -1,6 +1,9 @@
-import { spawnSync } from 'node:child_process';
-import { Agent, createServer, get } from 'node:http';
-import type { AddressInfo } from 'node:net';
+import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
+import { once } from 'node:events';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { Agent, get } from 'node:http';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { startService } from '../support/running-service.js';
 import { median, type Row } from './row.js';
 
@@ -8,21 +11,24 @@ const requestsEach = 6000;
 const connections = 16;
 const rounds = 5;
 
-/** A cached tile of about 20 kB from the service, against a bare server that answers the same bytes, in turn. */
+/** A cached tile of about 20 kB from the service, against a bare server in a process of its own, in turn. */
 export async function run(): Promise<Row[]> {
+  const folder = mkdtempSync(join(tmpdir(), 'wreckfield-http-'));
   const service = await startService();
-  const bareServer = createServer();
+  let bareProcess: ChildProcess | null = null;
   try {
     const address = await tileOfAbout(20_000, service.url);
     const bytes = Buffer.from(
       await (await fetch(address, { headers: { 'Accept-Encoding': 'identity' } })).arrayBuffer(),
     );
-    bareServer.on('request', (_request, response) => {
-      response.writeHead(200, { 'Content-Type': 'application/vnd.mapbox-vector-tile', 'Content-Length': bytes.length });
-      response.end(bytes);
+    const file = join(folder, 'tile.mvt');
+    writeFileSync(file, bytes);
+    const child = spawn(process.execPath, [join(import.meta.dirname, 'peers/bare-server.mjs'), file], {
+      stdio: ['ignore', 'pipe', 'inherit'],
     });
-    await new Promise<void>((done) => bareServer.listen(0, '127.0.0.1', done));
-    const bare = `http://127.0.0.1:${(bareServer.address() as AddressInfo).port}/`;
+    bareProcess = child;
+    const [port] = (await once(child.stdout, 'data')) as [Buffer];
+    const bare = `http://127.0.0.1:${String(port).trim()}/`;
     const ours: number[] = [];
     const theirs: number[] = [];
     const rate = hasWrk() ? rateByWrk : rateByNode;
@@ -38,15 +44,15 @@ export async function run(): Promise<Row[]> {
         ours_ms: 1000 / median(ours),
         peer_ms: 1000 / median(theirs),
         ratio: share,
-        note: `${Math.round(median(ours))} against ${Math.round(median(theirs))} requests a second${hasWrk() ? '' : ', client in the same process as the bare server'}`,
+        note: `${Math.round(median(ours))} against ${Math.round(median(theirs))} requests a second, asked by ${hasWrk() ? 'wrk' : 'this process'}`,
         gate: '≥ 0.8× the bare server',
-        pass: share >= 0.8,
+        pass: share >= 0.8 && Number.isFinite(share),
       },
     ];
   } finally {
-    bareServer.close();
-    bareServer.closeAllConnections();
+    bareProcess?.kill();
     await service.stop();
+    rmSync(folder, { recursive: true, force: true });
   }
 }
 
