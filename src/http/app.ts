@@ -11,7 +11,7 @@ import { mediaTypeOf, negotiate } from './negotiate.js';
 import { asProblem, bugDocument, type ProblemDocument, problemDocument } from './problem.js';
 import { protections } from './protections.js';
 import { checkQuery } from './query.js';
-import { exposedHeaders, send } from './respond.js';
+import { send } from './respond.js';
 import { routes } from './routes.js';
 import { shownAnswer } from './shown/frame.js';
 import { listStaticFiles } from './static-files.js';
@@ -34,8 +34,7 @@ const tileHeaders = {
   'Cache-Control': 'no-cache',
   Vary: 'Accept, Accept-Encoding',
   'Access-Control-Allow-Origin': '*',
-  'Access-Control-Expose-Headers': exposedHeaders,
-  'Cross-Origin-Resource-Policy': 'cross-origin',
+  'Access-Control-Expose-Headers': 'ETag',
   'X-Content-Type-Options': 'nosniff',
 } as const;
 

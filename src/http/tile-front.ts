@@ -5,12 +5,22 @@ import { acceptsGzip, matchesTag } from './conditional.js';
 /** below this a packed tile is hardly smaller than its own header */
 const packFrom = 1024;
 
+const asBuffer = (bytes: Uint8Array): Buffer => Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+
+/** Headers as one list name, value, name, value …: written as they stand, nothing is put together for each answer. */
+interface ReadyHeaders {
+  readonly tag: string;
+  readonly full: string[];
+  /** of an answer 304 */
+  readonly unchanged: string[];
+}
+
 interface Entry {
   readonly bytes: Uint8Array;
   readonly tag: string;
   packed: Uint8Array | null;
-  readonly plainHeaders: Record<string, string | number>;
-  packedHeaders: Record<string, string | number> | null;
+  readonly plain: ReadyHeaders;
+  readonly packedForm: ReadyHeaders | null;
 }
 
 /**
@@ -46,15 +56,14 @@ export class TileFront {
     if (entry === undefined) return false;
     this.hits++;
     const packed = entry.packed !== null && acceptsGzip(request.headers['accept-encoding']);
-    const headers = packed && entry.packedHeaders !== null ? entry.packedHeaders : entry.plainHeaders;
+    const headers = packed && entry.packedForm !== null ? entry.packedForm : entry.plain;
     const known = request.headers['if-none-match'];
-    if (known !== undefined && (known === headers['ETag'] || matchesTag(known, entry.tag))) {
-      const { 'Content-Length': _length, 'Content-Type': _type, 'Content-Encoding': _coding, ...kept } = headers;
-      response.writeHead(304, kept);
+    if (known !== undefined && (known === headers.tag || matchesTag(known, entry.tag))) {
+      response.writeHead(304, headers.unchanged);
       response.end();
       return true;
     }
-    response.writeHead(200, headers);
+    response.writeHead(200, headers.full);
     response.end(request.method === 'HEAD' ? undefined : packed ? entry.packed : entry.bytes);
     return true;
   }
@@ -67,21 +76,28 @@ export class TileFront {
     const packed = tile.bytes.length < packFrom ? null : await tile.gzipped();
     // while it was packed the records may have changed: then it must not be held
     if (revision === this.currentRevision()) {
-      const plain = this.describe(tile.bytes, tile.etag);
       const entry: Entry = {
-        bytes: tile.bytes,
+        // as Buffers, which a socket takes without wrapping them anew for each answer
+        bytes: asBuffer(tile.bytes),
         tag: tile.etag,
-        packed,
-        plainHeaders: plain,
-        packedHeaders: packed && { ...this.describe(packed, `${tile.etag}-gzip`), 'Content-Encoding': 'gzip' },
+        packed: packed && asBuffer(packed),
+        plain: this.describe(tile.bytes, tile.etag, []),
+        packedForm: packed && this.describe(packed, `${tile.etag}-gzip`, ['Content-Encoding', 'gzip']),
       };
       this.insert(url, entry);
     }
     return packed;
   }
 
-  private describe(bytes: Uint8Array, tag: string): Record<string, string | number> {
-    return { ...this.headers, 'Content-Length': bytes.length, ETag: `"${tag}"` };
+  private describe(bytes: Uint8Array, etag: string, coding: readonly string[]): ReadyHeaders {
+    const tag = `"${etag}"`;
+    const { 'Content-Type': type, ...kept } = this.headers;
+    const unchanged = [...Object.entries(kept).flat(), 'ETag', tag];
+    return {
+      tag,
+      unchanged,
+      full: ['Content-Type', type, 'Content-Length', String(bytes.length), ...coding, ...unchanged],
+    };
   }
 
   private insert(url: string, entry: Entry): void {
