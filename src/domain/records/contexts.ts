@@ -1,5 +1,5 @@
 import type { Field } from '../fields.js';
-import { certainty, elevation, note, season } from './common.js';
+import { certainty, elevation, note, season } from './shared-fields.js';
 
 /** Contexts: layers and disturbances such as pits dug by others and modern cuts. */
 export const contextFields: readonly Field[] = [

@@ -1,5 +1,5 @@
 import type { Field } from '../fields.js';
-import { elevation, note, planMetres, season, sigma } from './common.js';
+import { elevation, note, planMetres, season, sigma } from './shared-fields.js';
 
 /** Control points: the marks that tapes and levels start from, in metres of the first grid. */
 export const controlPointFields: readonly Field[] = [

@@ -1,5 +1,5 @@
 import type { Field } from '../fields.js';
-import { date, note, season } from './common.js';
+import { date, note, season } from './shared-fields.js';
 
 /** Dives: the commonest surviving link from a bag to a place. Roles or initials, never divers' full names. */
 export const diveFields: readonly Field[] = [

@@ -1,5 +1,5 @@
 import type { Field } from '../fields.js';
-import { date, note } from './common.js';
+import { date, note } from './shared-fields.js';
 
 /** Links between finds and drawings, photographs and dive sheets: one row for each link. */
 export const documentFields: readonly Field[] = [

@@ -1,5 +1,5 @@
 import type { Field } from '../fields.js';
-import { elevation, grid, note, season } from './common.js';
+import { elevation, grid, note, season } from './shared-fields.js';
 
 /** Excavated areas: what was opened, how far and how, in each season. The dug ones are the window of every statistic. */
 export const excavatedAreaFields: readonly Field[] = [

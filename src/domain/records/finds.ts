@@ -1,5 +1,5 @@
 import type { Field } from '../fields.js';
-import { certainty, elevation, grid, planMetres, season, sigma } from './common.js';
+import { certainty, elevation, grid, planMetres, season, sigma } from './shared-fields.js';
 
 /** How a find's position is known. */
 const positionKinds = [

@@ -1,5 +1,5 @@
 import type { Field } from '../fields.js';
-import { certainty, grid, note, planMetres, season } from './common.js';
+import { certainty, grid, note, planMetres, season } from './shared-fields.js';
 
 /** Hull features: timbers and fittings of the ship itself. */
 export const hullFeatureFields: readonly Field[] = [

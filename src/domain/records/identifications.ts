@@ -1,5 +1,5 @@
 import type { Field } from '../fields.js';
-import { date } from './common.js';
+import { date } from './shared-fields.js';
 
 /** What a find was taken for, when and why: the newest one that is not superseded holds. */
 export const identificationFields: readonly Field[] = [

@@ -1,5 +1,5 @@
 import type { Field } from '../fields.js';
-import { date, grid, note, planMetres, season, sigma, time } from './common.js';
+import { date, grid, note, planMetres, season, sigma, time } from './shared-fields.js';
 
 /** Level readings of the seabed and of the top and bottom of the wreck deposit: one row for each reading. */
 export const levelFields: readonly Field[] = [

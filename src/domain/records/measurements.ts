@@ -1,5 +1,5 @@
 import type { Field } from '../fields.js';
-import { date, note, sigma, time } from './common.js';
+import { date, note, sigma, time } from './shared-fields.js';
 
 /** Raw readings between control points: tapes, baseline offsets, depths. Never deleted, whatever the adjustment says. */
 export const measurementFields: readonly Field[] = [

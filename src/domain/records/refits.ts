@@ -1,5 +1,5 @@
 import type { Field } from '../fields.js';
-import { certainty } from './common.js';
+import { certainty } from './shared-fields.js';
 
 /** Joins: two finds of one object. */
 export const refitFields: readonly Field[] = [

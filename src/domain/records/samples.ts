@@ -1,5 +1,5 @@
 import type { Field } from '../fields.js';
-import { elevation, grid, note, season } from './common.js';
+import { elevation, grid, note, season } from './shared-fields.js';
 
 const litres = (name: string, title: string): Field => ({
   name,

@@ -1,5 +1,5 @@
 import type { Field } from '../fields.js';
-import { certainty, note } from './common.js';
+import { certainty, note } from './shared-fields.js';
 
 /** Zones of the ship: hold, galley, stern cabin. */
 export const shipZoneFields: readonly Field[] = [
