@@ -3,6 +3,7 @@ import type { FeatureTable } from '../domain/feature-table.js';
 import type { Raster } from '../domain/raster.js';
 import type { Sample, SurveyReadings } from '../domain/sample.js';
 import type { Scene } from '../figures/scene.js';
+import type { RandomStream } from '../math/random.js';
 
 /** Progress and seed of one run; `progress` also throws when the run was cancelled. */
 export interface RunControl {
@@ -98,9 +99,31 @@ export interface Analysis<P extends z.ZodObject = z.ZodObject, R extends z.ZodOb
   readonly needsRegister?: true;
   readonly defaultSimulations: number;
   readonly worked: readonly WorkedExample[];
+  /** how the test that leads the answer is tried out: without an effect, and with effects planted; none = it tests nothing */
+  readonly trial?: Trial;
   /** laws the shared tests may check */
   readonly laws: { readonly movedAndTurned: boolean };
   run(sample: Sample, parameters: z.output<P>, control: RunControl): Answer<z.output<R>>;
+}
+
+/**
+ * How a test is tried out on made-up finds: what strength of which effect is planted, and which p answers for it. The
+ * input `power` finds the smallest effect that would be seen; the size of the test is its share of rejections at 0.
+ */
+export interface Trial {
+  /** what is planted, in words that go with the number: 'share of the finds lying in heaps' */
+  readonly effect: string;
+  /** UCUM code */
+  readonly unit: string;
+  /** strengths tried, ascending, without 0 */
+  readonly strengths: readonly number[];
+  /**
+   * The same dig with made-up finds, as many as there are.
+   * @param strength  0 = nothing but chance, as the test's own null has it
+   */
+  plant(sample: Sample, strength: number, random: RandomStream): Sample;
+  /** the p that leads the answer; null = it cannot be given */
+  probability(summary: Record<string, unknown>): number | null;
 }
 
 /** Types a descriptor from its own schemas. */
@@ -150,6 +173,14 @@ export const commonInputs = z.strictObject({
     .max(999)
     .default(19)
     .meta({ title: 'Draws', description: 'How often square-only positions are redrawn' }),
+  position_error: z.enum(['ignore', 'redraw']).default('ignore').meta({
+    title: 'Position error',
+    description: 'redraw: shift every find by its own standard deviation, `draws` times, and give the range',
+  }),
+  power: z.boolean().default(false).meta({
+    title: 'Power',
+    description: 'Also find the smallest effect that this test would see 8 times in 10, by planting effects',
+  }),
   simulations: z.int().min(0).max(99_999).optional().meta({ title: 'Simulations', description: '0 = none' }),
   seed: z.int().min(0).default(1790).meta({ title: 'Seed', description: 'Equal seeds give equal answers' }),
   keep: z

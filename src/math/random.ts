@@ -1,3 +1,5 @@
+import { naturalLog } from './elementary.js';
+
 /**
  * Seeded random numbers: one stream for each (seed, stream number), so that simulation 417 draws the same
  * numbers on whatever worker it runs. The generator is sfc32 (C. Doty-Humphrey's small fast counting generator,
@@ -55,6 +57,20 @@ export function randomStream(seed: number, stream: number): RandomStream {
       }
     },
   };
+}
+
+/**
+ * A number of the standard normal law, from two or more uniform ones. Own logarithm, so that every machine gives the
+ * same bits.
+ * @see Marsaglia & Bray 1964, SIAM Review 6, 260–264, doi:10.1137/1006063
+ */
+export function normalDeviate(random: RandomStream): number {
+  for (;;) {
+    const u = 2 * random.next() - 1;
+    const v = 2 * random.next() - 1;
+    const s = u * u + v * v;
+    if (s > 0 && s < 1) return u * Math.sqrt((-2 * naturalLog(s)) / s);
+  }
 }
 
 /** Puts `order` in random sequence in place (Fisher–Yates). */
