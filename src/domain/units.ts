@@ -6,6 +6,7 @@ const measure = (unit: string) => (title: string) => z.number().meta({ title, 'x
 export const metres = measure('m');
 export const squareMetres = measure('m2');
 export const perSquareMetre = measure('m-2');
+export const perMetre = measure('m-1');
 export const degrees = measure('deg');
 /** A number without unit: a ratio, a z value, a probability. */
 export const plain = measure('1');

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { catalogue } from '../../src/analyses/catalogue.js';
-import type { Analysis, WorkedExample } from '../../src/analyses/contract.js';
+import { type Analysis, commonInputs, type WorkedExample } from '../../src/analyses/contract.js';
 import { describeProcess, inputFields } from '../../src/analyses/describe.js';
 import { executeAnalysis } from '../../src/analyses/execute.js';
 import { checkInputs } from '../../src/analyses/inputs.js';
@@ -211,6 +211,11 @@ describe.each(catalogue.map((analysis) => [analysis.id, analysis] as const))('%s
       const result = analysis.result.safeParse(numbers);
       expect(result.success, result.success ? '' : JSON.stringify(result.error.issues)).toBe(true);
     }
+  });
+
+  test('no input of its own hides a common one', () => {
+    const common = Object.keys(commonInputs.shape);
+    expect(Object.keys(analysis.parameters.shape).filter((name) => common.includes(name))).toEqual([]);
   });
 
   test('an unknown input is refused with the known ones; a wrong value names its place', () => {

@@ -1,12 +1,19 @@
 import type { Sample } from '../../domain/sample.js';
-import { niceStep } from '../../figures/axes.js';
 import { type SurfaceNodes, surfaceNodes } from '../../math/level-nodes.js';
+import { levelledGround } from '../../math/levelled-ground.js';
+import {
+  contourLevels,
+  contoursOf,
+  drawnMesh,
+  type GridRequest,
+  surfaceGrid,
+  usualInterval,
+} from '../../math/surface-grid.js';
 import { Problem } from '../../problems.js';
 import { type Answer, defineAnalysis, type RunControl } from '../contract.js';
 import { contoursLayer, coverageOf, figureOf, tableOf } from './answer.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
-import { contourLevels, contoursOf, drawnMesh, type GridRequest, surfaceGrid } from './surface-grid.js';
-import { type FittedSurface, fitSurface, levelledGround } from './surface-method.js';
+import { type FittedSurface, fitSurface } from './surface-method.js';
 import { cautionsOf, methodsOf } from './words.js';
 import { worked } from './worked.js';
 
@@ -72,7 +79,7 @@ function runDepositSurface(sample: Sample, own: Parameters, control: RunControl)
     range: own.range,
     lagM: own.lag_m,
     cutoffM: own.cutoff_m,
-    power: own.power,
+    power: own.exponent,
     neighbours: own.neighbours,
   });
   control.progress(0.2, 'reading the surface');
@@ -153,17 +160,6 @@ function extremes({ z }: SurfaceNodes): Pick<Summary, 'min_elevation_m' | 'max_e
     max_elevation_m: z.reduce((high, v) => Math.max(high, v), -Infinity),
     mean_elevation_m: z[0] + z.reduce((sum, v) => sum + (v - z[0]) / z.length, 0),
   };
-}
-
-function usualInterval(values: Float64Array): number {
-  let low = Infinity;
-  let high = -Infinity;
-  for (const v of values) {
-    if (v < low) low = v;
-    if (v > high) high = v;
-  }
-  // a level surface has no contours whatever the step
-  return low < high ? niceStep(high - low, 10) : 0.1;
 }
 
 function variogramOf({ variogram }: FittedSurface): Summary['variogram'] {

@@ -63,7 +63,7 @@ export const parameters = z.strictObject({
     description: 'Largest distance in the variogram; none = a third of the diagonal of the levels',
     'x-ogc-unit': 'm',
   }),
-  power: z.number().min(0.1).max(20).default(2).meta({
+  exponent: z.number().min(0.1).max(20).default(2).meta({
     title: 'Power',
     description: 'Inverse distance: weights are 1 / distance to this power',
   }),

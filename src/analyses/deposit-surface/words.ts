@@ -45,7 +45,7 @@ function methodSentence(summary: Summary, own: Parameters): string {
     case 'tin':
       return 'Linear in the triangles of a Delaunay triangulation (1934), squares of the grid always cut from south-west to north-east. σ is what the random errors of the nodes carry over.';
     case 'inverse-distance':
-      return `Inverse-distance weighting (Shepard 1968), power ${shown(own.power)}, ${own.neighbours === null ? 'all nodes' : `the nearest ${own.neighbours} nodes, ties included`}. σ is what the random errors of the nodes carry over, not the error of the guess between them.`;
+      return `Inverse-distance weighting (Shepard 1968), power ${shown(own.exponent)}, ${own.neighbours === null ? 'all nodes' : `the nearest ${own.neighbours} nodes, ties included`}. σ is what the random errors of the nodes carry over, not the error of the guess between them.`;
     case 'ordinary-kriging': {
       const v = summary.variogram;
       if (v === null) return '';

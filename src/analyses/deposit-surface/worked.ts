@@ -144,7 +144,7 @@ export const worked: readonly WorkedExample[] = [
     xy: [],
     window,
     levels,
-    parameters: { method: 'inverse-distance', power: 2, at },
+    parameters: { method: 'inverse-distance', exponent: 2, at },
     expected: {
       'prediction.0': -30.953,
       'prediction.1': -31.41890963695401,

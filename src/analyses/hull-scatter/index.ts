@@ -2,17 +2,16 @@ import type { Sample } from '../../domain/sample.js';
 import { berman } from '../../math/berman.js';
 import { lawQuantile } from '../../math/distance-law.js';
 import { kolmogorovExact, kolmogorovGap } from '../../math/kolmogorov.js';
-import { areasBeside, lineThrough } from '../../math/line-strips.js';
-import { rateRatio, type TwoGrounds } from '../../math/rate-ratio.js';
 import { Problem } from '../../problems.js';
 import { type Answer, defineAnalysis, type RunControl } from '../contract.js';
+import { alongKeelPart, chances, insideAndOut, portAndStarboard, seasonsPart, zonesPart } from './answer.js';
 import { distanceBands } from './bands.js';
-import { againstOthers, againstWindow, type ChanceOfMean, type ChancePlan } from './chance.js';
+import { againstOthers, againstWindow, type ChancePlan } from './chance.js';
 import { scatterFigure } from './figure.js';
-import { findDistances, type Ground, localGround, otherDistances, whyNoSide } from './ground.js';
-import { chooseHull, chooseMeasure, type HullQuestions, hullQuestions } from './measures.js';
+import { findDistances, localGround, otherDistances, whyNoSide } from './ground.js';
+import { chooseHull, chooseMeasure, hullQuestions } from './measures.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
-import { type FindDistances, findsLayer, spreadOf, spreadsBy, tableOf } from './tables.js';
+import { findsLayer, spreadOf, spreadsBy, tableOf } from './tables.js';
 import { answerLine, cautionsOf, measuredTo, methodsOf } from './words.js';
 import { worked } from './worked.js';
 
@@ -22,7 +21,7 @@ const mostPlaced = 5e8;
 export default defineAnalysis({
   id: 'hull-scatter',
   title: 'Scatter about the hull',
-  version: '1',
+  version: '2',
   summary:
     'Do finds lie nearer to the hull than chance, or than other finds, would put them; inside or outside, to port or starboard, where along the keel?',
   cautions: [
@@ -41,6 +40,8 @@ export default defineAnalysis({
     'Simard & L’Ecuyer 2011, Journal of Statistical Software 39(11), doi:10.18637/jss.v039.i11',
     'Besag & Diggle 1977, Applied Statistics 26, 327–333, doi:10.2307/2346974',
     'Clopper & Pearson 1934, Biometrika 26, 404–413, doi:10.1093/biomet/26.4.404',
+    'Garwood 1936, Biometrika 28, 437–442, doi:10.1093/biomet/28.3-4.437',
+    'Holm 1979, Scandinavian Journal of Statistics 6, 65–70',
   ],
   parameters,
   result,
@@ -83,10 +84,10 @@ function runHullScatter(sample: Sample, own: Parameters, control: RunControl): A
   });
   const byChance =
     control.simulations > 0 && n > 0
-      ? againstWindow(distances, measure, { window: ground.window, plan: plan(0.1, 0.8) })
+      ? againstWindow(distances, measure, { window: ground.window, plan: plan(0.1, 0.7) })
       : null;
   const others = otherDistances(sample, ground, measure);
-  const byDeals = n > 0 && others.length > 0 ? againstOthers(distances, others, plan(0.8, 1)) : null;
+  const byDeals = n > 0 && others.length > 0 ? againstOthers(distances, others, plan(0.7, 0.9)) : null;
   const gap = n > 0 ? kolmogorovGap(distances, law) : null;
   const tests = berman(distances, law);
 
@@ -129,6 +130,11 @@ function runHullScatter(sample: Sample, own: Parameters, control: RunControl): A
       per_m2: band.perM2,
       rate_ratio: band.rateRatio,
     })),
+    ...alongKeelPart(ground, finds, own.keel_step),
+    ...zonesPart(sample, ground, plan(0.9, 1)),
+    ...seasonsPart(sample, ground, (window) =>
+      chooseMeasure(own, { chosen, questions }, { sample, window, origin: ground.origin }),
+    ),
     by_class: spreadsBy(sample.classCode, sample.classes, distances),
     by_season: spreadsBy(sample.seasonCode, sample.seasons, distances),
   };
@@ -155,55 +161,6 @@ function runHullScatter(sample: Sample, own: Parameters, control: RunControl): A
     }),
     methods: methodsOf(summary, context),
     cautions: cautionsOf(summary, context),
-  };
-}
-
-const chances = (chance: ChanceOfMean) => ({
-  p_closer: chance.pCloser,
-  p_farther: chance.pFarther,
-  p_two_sided: chance.pTwoSided,
-});
-
-function ratioOf(grounds: TwoGrounds) {
-  const found = rateRatio(grounds);
-  return { rate_ratio: found?.ratio ?? null, low: found?.low ?? null, high: found?.high ?? null, p: found?.p ?? null };
-}
-
-function insideAndOut(
-  finds: FindDistances,
-  questions: HullQuestions,
-  areaM2: number,
-): Pick<Summary, 'inside_hull' | 'in_out'> {
-  if (!finds.signedDistanceM || questions.insideAreaM2 === null) return { inside_hull: null, in_out: null };
-  const inside = finds.signedDistanceM.reduce((count, d) => count + (d <= 0 ? 1 : 0), 0);
-  const outside = finds.signedDistanceM.length - inside;
-  const insideArea = questions.insideAreaM2;
-  const outsideArea = Math.max(0, areaM2 - insideArea);
-  return {
-    inside_hull: inside,
-    in_out: {
-      inside_n: inside,
-      inside_area_m2: insideArea,
-      outside_n: outside,
-      outside_area_m2: outsideArea,
-      ...ratioOf({ n1: inside, area1: insideArea, n2: outside, area2: outsideArea }),
-    },
-  };
-}
-
-function portAndStarboard(finds: FindDistances, ground: Ground): Summary['side'] {
-  if (!ground.axis) return null;
-  const port = finds.side.filter((side) => side === 'port').length;
-  const starboard = finds.side.filter((side) => side === 'starboard').length;
-  // the normal of the line from the after end to the bow points to port
-  const areas = areasBeside(ground.window, lineThrough(ground.axis.after, ground.axis.bow));
-  return {
-    port,
-    starboard,
-    on_axis: finds.side.length - port - starboard,
-    port_area_m2: areas.onNormalSide,
-    starboard_area_m2: areas.onOtherSide,
-    ...ratioOf({ n1: port, area1: areas.onNormalSide, n2: starboard, area2: areas.onOtherSide }),
   };
 }
 

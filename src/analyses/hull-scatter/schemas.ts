@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import { counted, metres, perSquareMetre, plain, squareMetres } from '../../domain/units.js';
+import { counted, metres, perMetre, perSquareMetre, plain, squareMetres } from '../../domain/units.js';
 
 /** Own inputs of hull-scatter. */
 export const parameters = z.strictObject({
@@ -27,6 +27,11 @@ export const parameters = z.strictObject({
   bands: z.array(z.number()).default([0, 0.5, 1, 2, 4, 8]).meta({
     title: 'Distance bands',
     description: 'Limits in metres, rising; what lies beyond the last gets a band of its own',
+    'x-ogc-unit': 'm',
+  }),
+  keel_step: z.number().min(0.1).max(100).default(1).meta({
+    title: 'Step along the keel',
+    description: 'Finds along the keel are counted in steps of so many metres',
     'x-ogc-unit': 'm',
   }),
   side: z.enum(['if_known', 'required']).default('if_known').meta({
@@ -132,6 +137,75 @@ export const result = z.strictObject({
       rate_ratio: plain('Finds per m² over those in the rest of the dug area').nullable(),
     }),
   ),
+  along_keel: z
+    .array(
+      z.strictObject({
+        from_m: metres('Along the axis from the after end, from'),
+        to_m: metres('To, not included'),
+        n: counted('Finds'),
+        area_m2: squareMetres('Dug ground abreast of the step'),
+        dug_length_m: metres('Length of the step with dug ground abreast'),
+        per_m2: perSquareMetre('Finds per m²').nullable(),
+        low: perSquareMetre('95 % interval from').nullable(),
+        high: perSquareMetre('95 % interval to').nullable(),
+        per_m_dug: perMetre('Finds for each metre of dug length').nullable(),
+      }),
+    )
+    .nullable()
+    .meta({ title: 'Finds along the keel, held to the ground dug abreast' }),
+  zones: z
+    .array(
+      z.strictObject({
+        zone: z.string().nullable().meta({ title: 'Zone of the ship; none = outside all zones' }),
+        n: counted('Finds'),
+        area_m2: squareMetres('Dug ground in the zone'),
+        per_m2: perSquareMetre('Finds per m²').nullable(),
+        low: perSquareMetre('95 % interval from').nullable(),
+        high: perSquareMetre('95 % interval to').nullable(),
+        rate_ratio: plain('Finds per m² over those on all other dug ground').nullable(),
+        ratio_low: plain('95 % interval from').nullable(),
+        ratio_high: plain('95 % interval to; none = no upper end').nullable(),
+        p: probability('Exact probability of a split as uneven'),
+      }),
+    )
+    .nullable()
+    .meta({ title: 'Zones of the ship' }),
+  zones_by_class: z
+    .strictObject({
+      classes: z.array(z.string().nullable()).meta({ title: 'Artefact classes; none = unknown' }),
+      zones: z.array(z.string().nullable()).meta({ title: 'Zones with finds; none = outside all zones' }),
+      counts: z.array(z.array(counted('Finds'))).meta({ title: 'Finds by zone and class' }),
+      chi2: plain('χ² of the table'),
+      p: probability('Share of deals of the class names with a χ² as large'),
+      units: counted('Finds, pots and concretions dealt as wholes'),
+      cells: z.array(
+        z.strictObject({
+          zone: z.string().nullable().meta({ title: 'Zone' }),
+          artefact_class: z.string().nullable().meta({ title: 'Artefact class' }),
+          n: counted('Finds'),
+          expected: plain('Finds expected when names are dealt out'),
+          departure: plain('Departure in standard deviations of the deals').nullable(),
+          p: probability('Two-sided probability'),
+          p_holm: probability('The same allowing for all cells (Holm)'),
+        }),
+      ),
+    })
+    .nullable()
+    .meta({ title: 'Do some classes keep to some zones?' }),
+  seasons: z
+    .array(
+      z.strictObject({
+        season: z.string().meta({ title: 'Season' }),
+        n: counted('Finds'),
+        area_m2: squareMetres('Ground dug in the season'),
+        median_m: metres('Median distance').nullable(),
+        expected_median_m: metres('Median distance of the ground this season dug'),
+        d: plain('Largest gap between both shares').nullable(),
+        p: probability('Exact probability of such a gap by chance'),
+      }),
+    )
+    .nullable()
+    .meta({ title: 'Seasons side by side, each against its own ground' }),
   by_class: z.array(group('Artefact class')).nullable().meta({ title: 'By class, when there are several' }),
   by_season: z.array(group('Season')).nullable().meta({ title: 'By season, when there are several' }),
 });

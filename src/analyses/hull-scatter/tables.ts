@@ -40,9 +40,11 @@ export function spreadsBy(
   });
 }
 
-/** Quantiles of distance for all finds, each class and each season. */
+/** Quantiles of distance for all finds, each class and each season; finds per m² along the keel and by zone. */
 export function tableOf(summary: Summary): AnswerTable {
-  const row = (kind: string, name: string, n: number, s: Spread) => [
+  const noGround: (number | null)[] = [null, null, null];
+  const unknownSpread: Spread = { min: null, q25: null, median: null, q75: null, max: null };
+  const row = (kind: string, name: string, n: number, s: Spread, more = noGround) => [
     kind,
     name,
     n,
@@ -51,7 +53,15 @@ export function tableOf(summary: Summary): AnswerTable {
     s.median,
     s.q75,
     s.max,
+    ...more,
   ];
+  const onGround = (kind: string, name: string, ground: { n: number; area_m2: number; per_m2: number | null }) =>
+    row(kind, name, ground.n, unknownSpread, [ground.area_m2, ground.per_m2, null]);
+  const bySeason = new Map((summary.seasons ?? []).map((season) => [season.season, season]));
+  const seasonGround = (name: string | null) => {
+    const own = bySeason.get(name ?? '');
+    return own ? [own.area_m2, own.n / own.area_m2, own.expected_median_m] : noGround;
+  };
   return {
     columns: [
       { name: 'group', title: 'Group' },
@@ -62,11 +72,20 @@ export function tableOf(summary: Summary): AnswerTable {
       { name: 'median_m', title: 'Median distance', unit: 'm' },
       { name: 'q75_m', title: 'Upper quartile', unit: 'm' },
       { name: 'max_m', title: 'Largest distance', unit: 'm' },
+      { name: 'area_m2', title: 'Dug ground', unit: 'm2' },
+      { name: 'per_m2', title: 'Finds per m²', unit: 'm-2' },
+      { name: 'expected_median_m', title: 'Median distance of the dug ground', unit: 'm' },
     ],
     rows: [
       ...(summary.by_class ?? []).map((g) => row('artefact class', g.name ?? 'class unknown', g.n, g)),
-      ...(summary.by_season ?? []).map((g) => row('season', g.name ?? 'season unknown', g.n, g)),
-      row('all', 'all finds chosen', summary.n, summary.distance_m),
+      ...(summary.by_season ?? []).map((g) => row('season', g.name ?? 'season unknown', g.n, g, seasonGround(g.name))),
+      ...(summary.along_keel ?? []).map((bin) => onGround('along keel', `${bin.from_m} to ${bin.to_m} m`, bin)),
+      ...(summary.zones ?? []).map((zone) => onGround('zone', zone.zone ?? 'outside all zones', zone)),
+      row('all', 'all finds chosen', summary.n, summary.distance_m, [
+        summary.window_area_m2,
+        summary.n / summary.window_area_m2,
+        summary.expected_median_m,
+      ]),
     ],
   };
 }

@@ -61,6 +61,17 @@ export function methodsOf(summary: Summary, context: Context): string {
       `Random labelling: the names dealt out ${context.simulations} times over these finds and ${summary.against_others.others} others of the same seasons, the mean distance compared.`,
     );
   }
+  const { zones_by_class: table } = summary;
+  if (table?.p != null) {
+    sentences.push(
+      `Zones of the ship by class: χ² of the table, the class names of ${table.units} units (single finds, pots, concretions) dealt out ${context.simulations} times among units of the same size; ${table.cells.length} cells, their p raised by Holm's (1979) procedure.`,
+    );
+  }
+  if (summary.seasons) {
+    sentences.push(
+      'Each season is held to the ground it dug itself; rates along the keel and in zones have exact Poisson intervals (Garwood 1936).',
+    );
+  }
   if (context.simulations > 0) sentences.push(`Seed ${context.seed}, generator ${generatorName}.`);
   sentences.push(
     'Rate ratios hold finds to the dug area on each side; their intervals are exact binomial ones (Clopper & Pearson 1934).',
@@ -73,6 +84,7 @@ export function cautionsOf(summary: Summary, context: Context): string[] {
   return [
     ...aboutFinds(summary, context),
     ...aboutHull(summary, context),
+    ...aboutZones(summary),
     ...(summary.side_reason ? [`Port and starboard are left out: ${summary.side_reason}.`] : []),
     ...(context.sample.shipAxis?.bowEnd === 'unresolved'
       ? ['Which end is the bow is not resolved: along_keel_m and off_keel_m may be the wrong way round.']
@@ -102,6 +114,36 @@ function aboutFinds(summary: Summary, context: Context): string[] {
     );
   }
   return out;
+}
+
+/** What the zones show, in one sentence. */
+function aboutZones(summary: Summary): string[] {
+  const table = summary.zones_by_class;
+  if (!table || table.p === null) return [];
+  const name = (zone: string | null) => zone ?? 'outside all zones';
+  const seen = table.cells.filter((cell) => cell.p_holm !== null && cell.p_holm <= 0.05);
+  if (table.p > 0.05) {
+    return [
+      `Zones of the ship: no class was seen to keep to a zone beyond what dealing names gives (p = ${shown(table.p)}, ${table.cells.length} cells), which does not show there is none.`,
+    ];
+  }
+  const largest = [...(seen.length > 0 ? seen : table.cells)].sort(
+    (a, b) => Math.abs(b.departure ?? 0) - Math.abs(a.departure ?? 0),
+  );
+  const list = largest
+    .slice(0, 4)
+    .map(
+      ({ artefact_class: named, n, expected, zone }) =>
+        `${named ?? 'class unknown'} ${n > expected ? 'more' : 'fewer'} in ${name(zone)} (${n} for ${shown(expected)})`,
+    )
+    .join('; ');
+  const cells =
+    seen.length > 0
+      ? `${seen.length} of ${table.cells.length} cells stand after Holm: ${list}`
+      : `no single one of ${table.cells.length} cells stands after Holm, the largest departures are ${list}`;
+  return [
+    `Zones of the ship: classes keep to zones (p = ${shown(table.p)}); ${cells}. Zones are drawn by the excavator, often from these very finds.`,
+  ];
 }
 
 function aboutHull(summary: Summary, context: Context): string[] {
