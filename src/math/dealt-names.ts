@@ -9,6 +9,8 @@ import { type RandomStream, shuffle } from './random.js';
  */
 export function nameDealer(group: readonly (string | null)[]): {
   readonly units: number;
+  /** places in a group of two or more */
+  readonly grouped: number;
   /** places in a group of which no other has the same size: their names never move */
   readonly fixed: number;
   deal(giver: Uint32Array, random: RandomStream): void;
@@ -30,6 +32,7 @@ export function nameDealer(group: readonly (string | null)[]): {
   const orders = sizes.map((units) => new Uint32Array(units.length));
   return {
     units: groups.size,
+    grouped: group.length - (bySize.get(1)?.length ?? 0),
     fixed: sizes.reduce((sum, units) => sum + (units.length === 1 ? units[0].length : 0), 0),
     deal(giver, random) {
       sizes.forEach((units, s) => {

@@ -8,6 +8,7 @@ test('every deal is a permutation that keeps groups together and among groups of
   const dealer = nameDealer(group);
   expect(dealer.units).toBe(6);
   expect(dealer.fixed).toBe(3);
+  expect(dealer.grouped).toBe(7);
   const giver = new Uint32Array(group.length);
   for (let s = 0; s < 200; s++) {
     dealer.deal(giver, randomStream(4, s));

@@ -1,5 +1,6 @@
 import type { Sample } from '../../domain/sample.js';
-import { type RandomStream, shuffle } from '../../math/random.js';
+import { nameDealer } from '../../math/dealt-names.js';
+import type { RandomStream } from '../../math/random.js';
 import type { Pattern } from './estimator.js';
 import type { Ground } from './ground.js';
 
@@ -26,50 +27,34 @@ export function labellingOf(ground: Ground, sample: Sample): Labelling {
   places.set(ground.to, ground.from.length);
   const isFrom = Uint8Array.from(members, (_, i) => (i < ground.fromMembers.length ? 1 : 0));
   const { concretion, potVessel } = sample.detail;
-  const groups = new Map<string, number[]>();
-  members.forEach((find, i) => {
-    const key =
-      concretion[find] !== null
-        ? `concretion ${concretion[find]}`
-        : potVessel[find] !== null
-          ? `pot vessel ${potVessel[find]}`
-          : `find ${i}`;
-    const own = groups.get(key);
-    if (own) own.push(i);
-    else groups.set(key, [i]);
-  });
-  const bySize = new Map<number, number[][]>();
-  for (const unit of groups.values()) {
-    const alike = bySize.get(unit.length);
-    if (alike) alike.push(unit);
-    else bySize.set(unit.length, [unit]);
-  }
-  const sizes = [...bySize.entries()].sort(([a], [b]) => a - b).map(([, units]) => units);
+  const group = members.map((find) =>
+    concretion[find] !== null
+      ? `concretion ${concretion[find]}`
+      : potVessel[find] !== null
+        ? `pot vessel ${potVessel[find]}`
+        : null,
+  );
+  const dealer = nameDealer(group);
+  const giver = new Uint32Array(members.length);
   const from = new Float64Array(ground.from.length);
   const to = new Float64Array(ground.to.length);
   return {
-    units: groups.size,
-    grouped: members.length - (bySize.get(1)?.length ?? 0),
-    fixed: sizes.reduce((sum, units) => sum + (units.length === 1 ? units[0].length : 0), 0),
+    units: dealer.units,
+    grouped: dealer.grouped,
+    fixed: dealer.fixed,
     draw(random) {
+      dealer.deal(giver, random);
       let nextFrom = 0;
       let nextTo = 0;
-      for (const units of sizes) {
-        const giver = Uint32Array.from(units.keys());
-        shuffle(giver, random);
-        units.forEach((unit, u) => {
-          const names = units[giver[u]];
-          unit.forEach((place, k) => {
-            const [x, y] = [places[2 * place], places[2 * place + 1]];
-            if (isFrom[names[k]] === 1) {
-              from[nextFrom++] = x;
-              from[nextFrom++] = y;
-            } else {
-              to[nextTo++] = x;
-              to[nextTo++] = y;
-            }
-          });
-        });
+      for (let place = 0; place < giver.length; place++) {
+        const [x, y] = [places[2 * place], places[2 * place + 1]];
+        if (isFrom[giver[place]] === 1) {
+          from[nextFrom++] = x;
+          from[nextFrom++] = y;
+        } else {
+          to[nextTo++] = x;
+          to[nextTo++] = y;
+        }
       }
       return { from, to };
     },

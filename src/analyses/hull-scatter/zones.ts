@@ -126,7 +126,10 @@ export function zonesByClass(sample: Sample, shares: ZoneShares, plan: ChancePla
     counts.reduce((sum, value, k) => sum + (value - expected[k]) ** 2 / expected[k], 0);
   const observed = tally(null);
   const dealer = nameDealer(
-    sample.detail.concretion.map((concretion, i) => concretion ?? sample.detail.potVessel[i] ?? null),
+    sample.detail.concretion.map((concretion, i) => {
+      const pot = sample.detail.potVessel[i];
+      return concretion !== null ? `concretion ${concretion}` : pot === null ? null : `pot vessel ${pot}`;
+    }),
   );
   const giver = new Uint32Array(n);
   // streams after those of the random points and of the deals against all other finds
