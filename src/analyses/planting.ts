@@ -7,8 +7,13 @@ import { uniformPoints } from '../math/uniform-points.js';
 const heapSize = 5;
 const heapSpreadM = 0.2;
 
-/** The same dig with its finds at other places, none known by an area only. */
-export const movedTo = (sample: Sample, xy: Float64Array): Sample => ({ ...sample, xy, areas: [] });
+/** The same dig with its finds at other places, none known by an area only; squares are those they come to lie in. */
+export const movedTo = (sample: Sample, xy: Float64Array): Sample => ({
+  ...sample,
+  xy,
+  areas: [],
+  detail: { ...sample.detail, square: new Array<null>(xy.length / 2).fill(null) },
+});
 
 /** Every find anywhere in the window, each spot as likely as any other. */
 export function uniformFinds(sample: Sample, random: RandomStream): Sample {

@@ -13,6 +13,7 @@ import { describeDirections } from './long-objects.js';
 import { resampledSpread } from './resampled.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
 import { spreadLayer, tableOf } from './table.js';
+import { trial } from './trial.js';
 import { cautionsOf, headline, methodsOf } from './words.js';
 import { worked } from './worked.js';
 
@@ -52,6 +53,7 @@ export default defineAnalysis({
   defaultSimulations: 999,
   worked,
   // centres are places and move with the site
+  trial,
   laws: { movedAndTurned: false },
   run: runDirectionalDistribution,
 });

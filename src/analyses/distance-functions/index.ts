@@ -18,6 +18,7 @@ import { type Ground, groundOf } from './ground.js';
 import { nullPatterns } from './nulls.js';
 import { type NullModel, type Parameters, parameters, result, type Summary } from './schemas.js';
 import { findsLayer, tableOf } from './tables.js';
+import { trial } from './trial.js';
 import { cautionsOf, methodsOf, readingOf } from './words.js';
 import { worked } from './worked.js';
 
@@ -64,6 +65,7 @@ export default defineAnalysis({
   // the tenth largest of 199 is a band at 5 % exactly, p comes in steps of 0.005, and a run stays a matter of seconds
   defaultSimulations: 199,
   worked,
+  trial,
   laws: { movedAndTurned: true },
   run: runDistanceFunctions,
 });

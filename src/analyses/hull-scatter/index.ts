@@ -12,6 +12,7 @@ import { findDistances, localGround, otherDistances, whyNoSide } from './ground.
 import { chooseHull, chooseMeasure, hullQuestions } from './measures.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
 import { findsLayer, spreadOf, spreadsBy, tableOf } from './tables.js';
+import { trial } from './trial.js';
 import { answerLine, cautionsOf, measuredTo, methodsOf } from './words.js';
 import { worked } from './worked.js';
 
@@ -51,6 +52,7 @@ export default defineAnalysis({
   withoutEffect: ['count_unit'],
   defaultSimulations: 999,
   worked,
+  trial,
   laws: { movedAndTurned: true },
   run: runHullScatter,
 });

@@ -9,6 +9,7 @@ import { type Likeness, likeness, type TestedStatistic, testedMoran } from './li
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
 import { squareValues } from './square-values.js';
 import { type SquareRows, squaresLayer, tableOf } from './table.js';
+import { trial } from './trial.js';
 import { cautionsOf, fewestSquares, methodsOf, sentenceOf, whyNone } from './words.js';
 import { worked } from './worked.js';
 
@@ -47,6 +48,7 @@ export default defineAnalysis({
   withoutEffect: ['draws'],
   defaultSimulations: 999,
   worked,
+  trial,
   laws: { movedAndTurned: true },
   run: runLocalAutocorrelation,
 });

@@ -4,12 +4,12 @@ import { productLimit } from '../../math/product-limit.js';
 import { regionArea, regionBox, regionPerimeter, shiftRegion } from '../../math/rings.js';
 import { Problem } from '../../problems.js';
 import { type Answer, defineAnalysis, type RunControl } from '../contract.js';
-import { heapedFinds, heapShares } from '../planting.js';
 import { expectedKthDistances, isRectangular } from './clark-evans.js';
 import { distanceFigure, placesFor } from './figure.js';
 import { type MeasuredScatter, type MeasuredWindow, measureScatter, ratioUnder, simulateScatter } from './scatter.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
 import { findsLayer, tableOf } from './table.js';
+import { trial } from './trial.js';
 import { answerLine, cautionsOf, methodsOf } from './words.js';
 import { worked } from './worked.js';
 
@@ -47,13 +47,7 @@ export default defineAnalysis({
   withoutEffect: ['count_unit'],
   defaultSimulations: 999,
   worked,
-  trial: {
-    effect: 'share of the finds lying in heaps of five within 0.2 m',
-    unit: '1',
-    strengths: heapShares,
-    plant: heapedFinds,
-    probability: (summary) => (summary as Summary).simulated?.p_two_sided ?? null,
-  },
+  trial,
   laws: { movedAndTurned: true },
   run: runNearestNeighbour,
 });

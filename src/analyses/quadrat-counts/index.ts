@@ -7,6 +7,7 @@ import { blockSizes, chooseSquares } from './counting.js';
 import { dispersionFigure } from './figure.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
 import { tableOf, tilesLayer } from './table.js';
+import { trial } from './trial.js';
 import { cautionsOf, methodsOf, sentenceOf } from './words.js';
 import { worked } from './worked.js';
 
@@ -44,6 +45,7 @@ export default defineAnalysis({
   withoutEffect: [],
   defaultSimulations: 999,
   worked,
+  trial,
   laws: { movedAndTurned: true },
   run: runQuadratCounts,
 });

@@ -16,6 +16,7 @@ import {
 } from './reallocation.js';
 import { type Distances, type Parameters, parameters, result, type Summary } from './schemas.js';
 import { joinsLayer, tableOf } from './table.js';
+import { trial } from './trial.js';
 import { cautionsOf, headline, methodsOf } from './words.js';
 import { worked } from './worked.js';
 
@@ -47,6 +48,7 @@ export default defineAnalysis({
   withoutEffect: ['square_only', 'draws'],
   defaultSimulations: 999,
   worked,
+  trial,
   laws: { movedAndTurned: true },
   run: runRefitDistances,
 });

@@ -11,6 +11,7 @@ import { compareGroups } from './pair.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
 import { findsLayer, tableOf } from './table.js';
 import { densityTrend, keelTrend } from './trends.js';
+import { trial } from './trial.js';
 import { gatherUnits } from './units.js';
 import { cautionsOf, headline, methodsOf } from './words.js';
 import { worked } from './worked.js';
@@ -48,6 +49,7 @@ export default defineAnalysis({
   withoutEffect: ['square_only', 'draws', 'count_unit'],
   defaultSimulations: 9999,
   worked,
+  trial,
   laws: { movedAndTurned: true },
   run: runVerticalDistribution,
 });
