@@ -5,6 +5,7 @@
 export const problems = {
   'bad-parameter': { status: 400, title: 'A parameter cannot be used' },
   'unknown-parameter': { status: 400, title: 'No such parameter' },
+  'bad-filter': { status: 400, title: 'The filter cannot be used' },
   'bad-body': { status: 400, title: 'The request body cannot be read' },
   'address-too-long': { status: 414, title: 'The address is too long' },
   'body-too-large': { status: 413, title: 'The request body is too large' },

@@ -34,14 +34,15 @@ const floors: Record<string, readonly string[]> = {
   math: ['problems'],
   jobs: ['problems'],
   domain: ['math', 'problems'],
+  filter: ['domain', 'math', 'problems'],
   figures: ['math', 'problems'],
   tiles: ['math', 'problems', 'domain'],
   analyses: ['domain', 'figures', 'math', 'problems'],
   storage: ['domain', 'math', 'problems'],
   import: ['domain', 'math', 'problems', 'storage'],
-  operations: ['analyses', 'domain', 'figures', 'import', 'jobs', 'math', 'problems', 'storage', 'tiles'],
+  operations: ['analyses', 'domain', 'figures', 'filter', 'import', 'jobs', 'math', 'problems', 'storage', 'tiles'],
   index: ['analyses', 'domain', 'operations', 'problems'],
-  http: ['analyses', 'domain', 'figures', 'math', 'operations', 'problems', 'storage', 'tiles'],
+  http: ['analyses', 'domain', 'figures', 'filter', 'math', 'operations', 'problems', 'storage', 'tiles'],
   cli: ['analyses', 'domain', 'figures', 'math', 'operations', 'problems', 'storage', 'tiles'],
   entry: [
     'analyses',
@@ -62,7 +63,7 @@ const floors: Record<string, readonly string[]> = {
 // rooms that may see only the ports of another, or only its types
 const portsOnly: Record<string, Record<string, RegExp>> = {
   import: { storage: /^storage\/store\.ts$/ },
-  operations: { storage: /^storage\/store\.ts$/, jobs: /^jobs\/queue\.ts$/ },
+  operations: { storage: /^storage\/(store|geopackage)\.ts$/, jobs: /^jobs\/queue\.ts$/ },
   http: { storage: /^storage\/store\.ts$/ },
   cli: { storage: /^storage\/store\.ts$/ },
 };

@@ -2,6 +2,7 @@ import * as z from 'zod';
 import type { FeatureTable } from '../domain/feature-table.js';
 import type { Raster } from '../domain/raster.js';
 import type { Sample, SurveyReadings } from '../domain/sample.js';
+import type { SurfaceMesh } from '../domain/surface-mesh.js';
 import type { Scene } from '../figures/scene.js';
 import type { RandomStream } from '../math/random.js';
 
@@ -22,6 +23,8 @@ export interface Answer<Summary> {
   readonly features?: FeatureTable;
   /** a surface, cut along the map's axes */
   readonly coverage?: Raster;
+  /** a surface in space, only where it was asked for */
+  readonly mesh?: SurfaceMesh;
   readonly figure: Scene;
   /** a paragraph for the methods section, with the values used and sources */
   readonly methods: string;
@@ -43,6 +46,8 @@ export interface WorkedExample {
   readonly z?: readonly number[];
   /** artefact class of each point */
   readonly classes?: readonly string[];
+  /** season of each point */
+  readonly seasons?: readonly string[];
   /** pairs of points that join, counted from 0 */
   readonly joins?: readonly (readonly [number, number])[];
   /** polygons; first ring outer, others holes */
@@ -52,6 +57,10 @@ export interface WorkedExample {
   readonly levels?: readonly WorkedLevel[];
   /** control, tapes and common points, where the analysis reads a survey */
   readonly readings?: SurveyReadings;
+  /** a site grid of one-metre squares from 0, 0, where the analysis speaks of squares */
+  readonly grid?: { readonly columns: number; readonly rows: number };
+  /** areas planned but not dug, corners of each */
+  readonly planned?: readonly (readonly (readonly [number, number])[])[];
   readonly parameters: Record<string, unknown>;
   readonly simulations?: number;
   /** dotted paths into the summary → value */
@@ -87,7 +96,7 @@ export interface Analysis<P extends z.ZodObject = z.ZodObject, R extends z.ZodOb
   readonly parameters: P;
   readonly result: R;
   /** outputs beside summary, table, figure, methods and provenance */
-  readonly layers: { readonly features?: 'point' | 'line' | 'area'; readonly coverage?: true };
+  readonly layers: { readonly features?: 'point' | 'line' | 'area'; readonly coverage?: true; readonly mesh?: true };
   readonly squareOnly: 'exclude' | 'spread';
   /** true: `run` spreads area positions itself; false: the runner redraws them `draws` times */
   readonly spreadsItself: boolean;
@@ -97,6 +106,12 @@ export interface Analysis<P extends z.ZodObject = z.ZodObject, R extends z.ZodOb
   readonly needsWindow?: false;
   /** true: the sample brings every find chosen as the register counts it, those without a place included */
   readonly needsRegister?: true;
+  /** true: the answer speaks of squares of the site grid and refuses plain files */
+  readonly needsGrid?: true;
+  /** who may run it, where not everybody who may read the finds: analyst = analysts and those above them */
+  readonly access?: 'analyst';
+  /** another data version or identification date whose classes the sample brings along; null = none asked for */
+  comparedWith?(parameters: z.output<P>): ComparedState | null;
   readonly defaultSimulations: number;
   readonly worked: readonly WorkedExample[];
   /** how the test that leads the answer is tried out: without an effect, and with effects planted; none = it tests nothing */
@@ -104,6 +119,12 @@ export interface Analysis<P extends z.ZodObject = z.ZodObject, R extends z.ZodOb
   /** laws the shared tests may check */
   readonly laws: { readonly movedAndTurned: boolean };
   run(sample: Sample, parameters: z.output<P>, control: RunControl): Answer<z.output<R>>;
+}
+
+/** An earlier or later state of the register: null = the version, or the date, of the run itself. */
+export interface ComparedState {
+  readonly version: number | null;
+  readonly identifiedAsOf: string | null;
 }
 
 /**
@@ -139,6 +160,15 @@ export const commonInputs = z.strictObject({
   artefact_class: words
     .default([])
     .meta({ title: 'Artefact class', description: 'Only these classes, children included; none = all' }),
+  filter: z
+    .union([z.string(), z.boolean(), z.looseObject({ op: z.string(), args: z.array(z.unknown()) })])
+    .nullable()
+    .default(null)
+    .meta({
+      title: 'Filter',
+      description:
+        "Only finds of which this is true: CQL2 text such as z_elevation < -0.5 AND material = 'iron', or CQL2 JSON, by the properties of the collection finds. The excavated area stays that of the seasons chosen",
+    }),
   version: z.int().min(1).nullable().default(null).meta({ title: 'Data version', description: 'none = the newest' }),
   identified_as_of: z.iso.date().nullable().default(null).meta({
     title: 'Identified as of',

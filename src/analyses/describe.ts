@@ -111,6 +111,12 @@ export function describeProcess(analysis: Analysis) {
       schema: { ...contentType('image/tiff; application=geotiff'), format: 'binary' },
     };
   }
+  if (analysis.layers.mesh) {
+    outputs['mesh'] = {
+      title: 'Surface in space, metres of the site grid; only when the input mesh asks for it',
+      schema: contentType('application/geo+json', { type: 'object' }),
+    };
+  }
   outputs['figure'] = { title: 'Figure', schema: contentType('image/svg+xml') };
   outputs['methods'] = { title: 'Methods paragraph', schema: contentType('text/plain') };
   outputs['provenance'] = { title: 'How the answer was made', schema: { type: 'object' } };

@@ -42,13 +42,21 @@ export function executeAnalysis(
       ? overDraws(analysis, sample, { inputs, redraw, control })
       : analysis.run(sample, inputs.own as never, control(0, 1));
   const seen = tries && powerOf(analysis, sample, { inputs, trial: tries, progress });
-  const notes = sampleNotes(analysis, sample, { redraw, draws });
+  const notes = [...filterNotes(inputs), ...sampleNotes(analysis, sample, { redraw, draws })];
   return {
     ...answer,
     summary: withoutNotANumber(seen ? { ...answer.summary, power: seen } : answer.summary) as Record<string, unknown>,
     cautions: [...answer.cautions, ...notes],
     provenance: provenanceOf(analysis, sample, inputs),
   };
+}
+
+/** A filter thins out finds, never ground: who asks for a season by it alone keeps the ground of all seasons. */
+function filterNotes({ common }: CheckedInputs): string[] {
+  if (common.filter === null) return [];
+  const written = typeof common.filter === 'string' ? common.filter : JSON.stringify(common.filter);
+  const seasons = common.season.length === 0 ? 'all seasons' : `season ${common.season.join(', ')}`;
+  return [`Only finds that fit the filter ${written} are used; the excavated area stays that of ${seasons}.`];
 }
 
 /** What stands beside every number: how many finds were left out and why, how square-only finds were treated. */
@@ -118,6 +126,8 @@ function provenanceOf(analysis: Analysis, sample: Sample, inputs: CheckedInputs)
     without_effect: [
       ...analysis.withoutEffect,
       ...(analysis.withoutEffect.includes('draws') ? ['position_error'] : []),
+      // both choose finds
+      ...(analysis.withoutEffect.includes('artefact_class') ? ['filter'] : []),
     ],
     seed: inputs.common.seed,
     generator: generatorName,

@@ -25,6 +25,7 @@ export function addInputFlags(command: Command, analysis: Analysis): void {
 function valueName(field: InputField): string {
   if (field.kind === 'boolean') return '';
   if (field.name === 'bandwidth') return '<metres|rule>';
+  if (field.name === 'filter') return '<cql2>';
   if (field.choices.length > 0 && !field.orNumber) return `<${field.choices.join('|')}>`;
   return field.kind === 'number' || field.kind === 'integer' ? '<number>' : field.kind === 'json' ? '<json>' : '<text>';
 }
@@ -92,8 +93,13 @@ function takesText(field: InputField): boolean {
 
 /** The text of a file named on the command line. @throws Problem bad-file */
 export function readTextFile(path: string): string {
+  return Buffer.from(readBytes(path)).toString('utf8');
+}
+
+/** Bytes of a file named on the command line. @throws Problem bad-file */
+export function readBytes(path: string): Uint8Array {
   try {
-    return readFileSync(path, 'utf8');
+    return readFileSync(path);
   } catch (error) {
     throw new Problem('bad-file', `${path} cannot be read: ${error instanceof Error ? error.message : String(error)}`, {
       file: path,

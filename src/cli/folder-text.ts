@@ -22,11 +22,20 @@ export function importText(folder: string, report: ImportReport): string {
   }
   const aside = report.setAside.map(({ file, rows }) => `  ${file}: ${plural(rows, 'row', 'rows')} set aside`);
   const head = `${folder}: site ${report.site}, data version ${report.version}`;
-  return `${[head, ...countLines(report), ...aside, ...notRead(report)].join('\n')}\n`;
+  return `${[head, ...countLines(report), ...adjusted(report), ...aside, ...notRead(report)].join('\n')}\n`;
 }
 
 const countLines = (report: ImportReport): string[] =>
   report.rows.map(({ file, rows }) => `  ${file}: ${plural(rows, 'row', 'rows')}`);
+
+const adjusted = ({ adjustment }: ImportReport): string[] => {
+  if (adjustment === null) return [];
+  const { fromVersion, moved, added } = adjustment;
+  const more = added > 0 ? `, ${plural(added, 'point', 'points')} of the measurements added` : '';
+  return [
+    `  accepted adjustment of data version ${fromVersion}: ${plural(moved, 'control point', 'control points')} placed anew${more}`,
+  ];
+};
 
 const notRead = (report: ImportReport): string[] =>
   report.notRead.length > 0 ? [`  not read: ${report.notRead.join(', ')}`] : [];

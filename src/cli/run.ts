@@ -1,4 +1,4 @@
-import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Command } from 'commander';
 import type { Analysis } from '../analyses/contract.js';
@@ -7,6 +7,7 @@ import { checkInputs } from '../analyses/inputs.js';
 import type { GridFrame } from '../domain/grid.js';
 import { layerGeoJson, surfaceGeoTiff } from '../operations/answer-outputs.js';
 import { answerFromParts, answerParts, type KeptAnswer } from '../operations/answer-parts.js';
+import { meshGeoJson } from '../operations/mesh-text.js';
 import { performAnalysis } from '../operations/perform-analysis.js';
 import { plainLevels, plainPlaces, plainPoints, plainReadings } from '../operations/plain-points.js';
 import { plainHull, plainSample, plainWindow } from '../operations/plain-sample.js';
@@ -14,7 +15,7 @@ import { tableCsv } from '../operations/table-csv.js';
 import { Problem } from '../problems.js';
 import { answerText } from './answer-text.js';
 import type { CommandRooms } from './commands.js';
-import { addInputFlags, inputsFromFlags, readTextFile } from './flags.js';
+import { addInputFlags, inputsFromFlags, readBytes, readTextFile } from './flags.js';
 import { progressLine } from './progress.js';
 
 type Options = Readonly<Record<string, unknown>>;
@@ -123,6 +124,13 @@ async function onPlainFiles(
   const approximate = file('approximate');
   if (approximate) given['start'] = await plainPlaces(approximate.bytes, approximate.file);
   const inputs = checkInputs(analysis, given);
+  if (inputs.common.filter !== null) {
+    throw new Problem(
+      'bad-parameter',
+      '--filter asks by the columns of a stored site (--site); thin plain files out before, or use --artefact-class and --season',
+      { parameter: 'filter' },
+    );
+  }
   const [points, levels] = [file('points'), file('levels')];
   const [control, measurements, common] = [file('control'), file('measurements'), file('common')];
   const readings =
@@ -143,16 +151,6 @@ async function onPlainFiles(
     chosenSeasons: inputs.common.season,
   });
   return { answer: executeAnalysis(analysis, sample, inputs, told), frame: null };
-}
-
-function readBytes(path: string): Uint8Array {
-  try {
-    return readFileSync(path);
-  } catch (error) {
-    throw new Problem('bad-file', `${path} cannot be read: ${error instanceof Error ? error.message : String(error)}`, {
-      file: path,
-    });
-  }
 }
 
 /** Places to evaluate at: a CSV with x,y. */
@@ -195,4 +193,5 @@ function writeAnswer(folder: string, answer: KeptAnswer, frame: GridFrame | null
   );
   if (answer.features) write('features.geojson', layerGeoJson(answer.features, frame));
   if (answer.coverage) write('coverage.tif', surfaceGeoTiff(answer.coverage, frame));
+  if (answer.mesh) write('mesh.geojson', meshGeoJson(answer.mesh));
 }

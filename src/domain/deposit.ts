@@ -73,13 +73,21 @@ export function depositOf(levels: FeatureTable | null, frames: readonly GridFram
     return sum;
   };
 
+  const orders = new Map<string | null, readonly GridFrame[]>([[null, frames]]);
+  // the grid in force in the season first: its nodes were the ones levelled then
+  const orderIn = (season: string | null): readonly GridFrame[] => {
+    let order = orders.get(season);
+    if (!order) {
+      order = [...frames].sort((a, b) => Number(inForce(b, season ?? '')) - Number(inForce(a, season ?? '')));
+      orders.set(season, order);
+    }
+    return order;
+  };
+
   return {
     node: (surface, season, column, row) => valueAt(frames[0], surface, season, column, row),
     elevation(surface, season, x, y) {
-      // the grid in force in the season first: its nodes were the ones levelled then
-      const order =
-        season === null ? frames : [...frames].sort((a, b) => Number(inForce(b, season)) - Number(inForce(a, season)));
-      for (const frame of order) {
+      for (const frame of orderIn(season)) {
         const [gx, gy] = frame === frames[0] ? [x, y] : frame.fromProjected(...frames[0].toProjected(x, y));
         const z = bilinear(frame, surface, season, gx, gy);
         if (!Number.isNaN(z)) return z;

@@ -6,7 +6,7 @@ import { meridianConvergence } from './crs.js';
 import type { FeatureTable } from './feature-table.js';
 import { registerEntries } from './register-entries.js';
 import type { AreaPosition, Sample, SiteNorths } from './sample.js';
-import { dugAreas, joinsWithin, levelReadings, namedRegions, positionDetail } from './sample-detail.js';
+import { dugAreas, joinsWithin, levelReadings, namedRegions, positionDetail, undugAreas } from './sample-detail.js';
 import type { Survey } from './survey.js';
 import { surveyReadings } from './survey-readings.js';
 import { excavatedWindow, type Window } from './window.js';
@@ -16,6 +16,8 @@ export interface SampleRequest {
   readonly seasons: readonly string[];
   readonly classes: readonly string[];
   readonly identifiedAsOf: string | null;
+  /** [finds] 1 = fits the filter of the request; absent = there is none */
+  readonly fits?: Uint8Array;
   /** only this part of the dug area, site-grid metres; null = all of it */
   readonly within: Region | null;
   readonly countUnit: 'find' | 'piece' | 'pot_vessel' | 'weight';
@@ -60,7 +62,7 @@ export function makeSample(survey: Survey, request: SampleRequest): Sample {
   let selected = 0;
   for (let row = 0; row < finds.length; row++) {
     const name = classOf.words[classOf.codes[row]];
-    if (!wanted(row) || (classes.chosen !== null && !classes.chosen.has(name))) continue;
+    if (!wanted(row) || request.fits?.[row] === 0 || (classes.chosen !== null && !classes.chosen.has(name))) continue;
     selected++;
     if (request.needsRegister) register.push(row);
     const weight = weigh.of(row);
@@ -144,6 +146,7 @@ export function makeSample(survey: Survey, request: SampleRequest): Sample {
     hull: survey.hull,
     shipAxis: survey.shipAxis,
     dug: dugAreas(survey, seasons),
+    undug: undugAreas(survey, seasons),
     grid: survey.frame.grid,
     detail: positionDetail(
       survey,
@@ -151,14 +154,17 @@ export function makeSample(survey: Survey, request: SampleRequest): Sample {
       classAt,
     ),
     levels: levelReadings(survey, seasons),
+    bathymetry: survey.bathymetry,
     readings: surveyReadings(survey),
     zones: namedRegions(survey.table('ship-zones'), { name: 'zone', kind: 'deck' }),
     contexts: namedRegions(survey.table('contexts'), { name: 'number', kind: 'kind' }),
     joins: joinsWithin(survey, findPositions(survey, positions)),
     mapAzimuthDeg: survey.frame.grid.azimuth_deg,
     norths: siteNorths(survey),
+    verticalDatum: survey.site.vertical_datum.name,
     excluded: [...excluded].map(([reason, count]) => ({ reason, count })),
     selected,
+    counting: { unit: request.countUnit, spot: request.spot },
     ...(request.needsRegister
       ? { register: registerEntries(survey, register, { classAt: classOf, classNumber, seasonNumber }) }
       : {}),
@@ -175,6 +181,7 @@ function siteNorths({ frame, site }: Survey): SiteNorths {
     fromTrueNorthDeg,
     fromMagneticNorthDeg: declination ? fromTrueNorthDeg - declination.degrees : null,
     declinationDate: declination?.date ?? null,
+    ...(declination ? { declinationDeg: declination.degrees } : {}),
   };
 }
 

@@ -23,6 +23,7 @@ export function registerEntries(
   };
   const classNumbers = Uint32Array.from(of.classAt.words, of.classNumber);
   const season = wordReader(finds, 'season');
+  const findNumber = wordReader(finds, 'find');
   const xy = new Float64Array(2 * rows.length);
   rows.forEach((row, i) => {
     xy[2 * i] = placed.xy[2 * row];
@@ -39,8 +40,15 @@ export function registerEntries(
     pieces: number('count'),
     weightG: number('weight_g'),
     potVessel: word('pot_vessel'),
+    concretion: word('concretion'),
+    sizeClass: word('size_class'),
+    recoveryMethod: word('recovery_method'),
+    meshMm: number('mesh_mm'),
     formerNumbers: word('former_numbers'),
     accessionNumber: word('accession_number'),
+    elevation: { z: number('z_elevation'), zMin: number('z_min'), zMax: number('z_max'), sigmaZ: number('sigma_z') },
+    area: rows.map((row) => placed.area[row]),
+    allNumbers: Array.from({ length: finds.length }, (_, row) => findNumber(row) ?? ''),
     documents: documentsOf(survey),
     potVessels: potVesselsOf(survey),
   };

@@ -1,6 +1,6 @@
 import { regionArea } from '../math/rings.js';
 import { numbers, partsOf, wordReader } from './columns.js';
-import type { FeatureTable } from './feature-table.js';
+import { type FeatureTable, valueAt } from './feature-table.js';
 import { gridToGrid, nodeAt } from './grid.js';
 import type { DugArea, LevelReadings, NamedRegion, PositionDetail } from './sample.js';
 import type { Survey } from './survey.js';
@@ -77,17 +77,27 @@ export function positionDetail(
 
 /** The dug areas of the seasons chosen, one for each polygon. */
 export function dugAreas(survey: Survey, seasons: ReadonlySet<string>): DugArea[] {
+  return workedAreas(survey, seasons, (progress) => dugStates.has(progress));
+}
+
+/** Areas of the seasons chosen that were planned, opened or abandoned. */
+export function undugAreas(survey: Survey, seasons: ReadonlySet<string>): DugArea[] {
+  return workedAreas(survey, seasons, (progress) => !dugStates.has(progress));
+}
+
+function workedAreas(survey: Survey, seasons: ReadonlySet<string>, isWanted: (progress: string) => boolean): DugArea[] {
   const areas = survey.table('excavated-areas');
   if (areas?.geometry?.type !== 'area') return [];
   const season = wordReader(areas, 'season');
   const progress = wordReader(areas, 'progress');
   const tool = wordReader(areas, 'tool');
+  const backfilled = areas.columns.get('backfilled');
   const fraction = numbers(areas, 'dug_fraction');
   const mesh = numbers(areas, 'mesh_mm');
   const out: DugArea[] = [];
   for (let i = 0; i < areas.length; i++) {
     const s = season(i) ?? '';
-    if (!dugStates.has(progress(i) ?? '') || (seasons.size > 0 && !seasons.has(s))) continue;
+    if (!isWanted(progress(i) ?? '') || (seasons.size > 0 && !seasons.has(s))) continue;
     const region = { rings: partsOf(areas.geometry, i).map((part) => part.ring) };
     out.push({
       season: s,
@@ -97,13 +107,17 @@ export function dugAreas(survey: Survey, seasons: ReadonlySet<string>): DugArea[
       dugFraction: Number.isNaN(fraction[i]) ? 1 : fraction[i],
       meshMm: Number.isNaN(mesh[i]) ? null : mesh[i],
       tool: tool(i),
+      backfilled: backfilled ? (valueAt(backfilled, i) as boolean | null) : null,
     });
   }
   return out;
 }
 
 /** Level readings of the seasons chosen in metres of the first grid; null when the site has none. */
-export function levelReadings(survey: Survey, seasons: ReadonlySet<string>): LevelReadings | null {
+export function levelReadings(
+  survey: Pick<Survey, 'site' | 'frame' | 'table'>,
+  seasons: ReadonlySet<string>,
+): LevelReadings | null {
   const levels = survey.table('levels');
   if (!levels) return null;
   const { site, frame } = survey;
@@ -139,6 +153,8 @@ export function levelReadings(survey: Survey, seasons: ReadonlySet<string>): Lev
     node: rows.map(node),
     series: rows.map(series),
     state: rows.map(state),
+    // levels.csv knows one datum, the site's
+    datum: rows.map(() => site.vertical_datum.name),
   };
 }
 

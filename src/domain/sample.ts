@@ -1,4 +1,5 @@
 import type { Region } from '../math/rings.js';
+import type { Bathymetry } from './bathymetry.js';
 import type { GridRecord } from './site.js';
 
 /**
@@ -40,12 +41,16 @@ export interface Sample {
   readonly shipAxis: ShipAxis | null;
   /** the dug areas that make the window, one for each polygon and season, as recorded (they may overlap) */
   readonly dug: readonly DugArea[];
+  /** areas planned, opened or abandoned in the seasons chosen: never part of the window; absent = not known */
+  readonly undug?: readonly DugArea[];
   /** the first site grid, for squares and nodes; null on plain files */
   readonly grid: GridRecord | null;
   /** what is known of each position beside its place, all [n] */
   readonly detail: PositionDetail;
   /** level readings of all seasons chosen; null when there are none */
   readonly levels: LevelReadings | null;
+  /** the seabed around as surveyed from above; absent or null = none. Never as sure as levels: its error is larger */
+  readonly bathymetry?: Bathymetry | null;
   /** control points, tapes and tide readings as received; null on plain point files */
   readonly readings: SurveyReadings | null;
   /** zones of the ship and disturbed or other contexts, as drawn */
@@ -57,12 +62,39 @@ export interface Sample {
   readonly mapAzimuthDeg: number;
   /** azimuths of site_north from the other norths; absent on plain files */
   readonly norths?: SiteNorths;
+  /** name of the datum that elevations count from; absent on plain files */
+  readonly verticalDatum?: string;
   /** finds left out, with the reason in words */
   readonly excluded: readonly { readonly reason: string; readonly count: number }[];
   /** finds chosen before anything was left out */
   readonly selected: number;
   /** every find chosen as the register counts it; only for analyses that ask for it (`needsRegister`) */
   readonly register?: RegisterEntries;
+  /** the classes of another version or date and those of this run, of all finds of the seasons; only where asked for */
+  readonly known?: {
+    readonly before: KnownClasses;
+    readonly after: KnownClasses;
+    /** the classes chosen, children included; null = all */
+    readonly classes: readonly string[] | null;
+  };
+  /** how positions were counted, for analyses that count the register themselves; absent on plain files */
+  readonly counting?: SampleCounting;
+}
+
+/** Classes of finds as known in one data version at one date. */
+export interface KnownClasses {
+  readonly version: number;
+  /** null = as known last */
+  readonly identifiedAsOf: string | null;
+  readonly find: readonly string[];
+  /** null = class unknown */
+  readonly artefactClass: readonly (string | null)[];
+}
+
+/** What one counts, and whether the children of a concretion are one spot. */
+export interface SampleCounting {
+  readonly unit: 'find' | 'piece' | 'pot_vessel' | 'weight';
+  readonly spot: 'concretion' | 'find';
 }
 
 /**
@@ -87,8 +119,20 @@ export interface RegisterEntries {
   /** grams; NaN = not weighed */
   readonly weightG: Float64Array;
   readonly potVessel: readonly (string | null)[];
+  readonly concretion: readonly (string | null)[];
+  readonly sizeClass: readonly (string | null)[];
+  /** by hand, sieve … */
+  readonly recoveryMethod: readonly (string | null)[];
+  /** mesh of the sieve that the find, or the spoil of its square, went through; NaN = not stated */
+  readonly meshMm: Float64Array;
   readonly formerNumbers: readonly (string | null)[];
   readonly accessionNumber: readonly (string | null)[];
+  /** elevations as written, metres; NaN = not written */
+  readonly elevation?: FindElevations;
+  /** ring [2m] of a find known by an area, metres of the first grid; null = none */
+  readonly area?: readonly (Float64Array | null)[];
+  /** every number of the register, chosen or not */
+  readonly allNumbers?: readonly string[];
   /** drawings, photographs, dive sheets that name a find; of all finds, not only those chosen */
   readonly documents: readonly { readonly find: string; readonly document: string; readonly kind: string | null }[];
   /** pot vessels of the site; numbers NaN where not stated */
@@ -101,6 +145,14 @@ export interface RegisterEntries {
   }[];
 }
 
+/** Elevations of finds, up-positive metres of the site datum, all [n]. */
+export interface FindElevations {
+  readonly z: Float64Array;
+  readonly zMin: Float64Array;
+  readonly zMax: Float64Array;
+  readonly sigmaZ: Float64Array;
+}
+
 /** Where site_north lies, degrees clockwise; null = not known. */
 export interface SiteNorths {
   /** from true_north, at the middle of the grid */
@@ -108,6 +160,8 @@ export interface SiteNorths {
   /** from magnetic_north at the date the declination was taken */
   readonly fromMagneticNorthDeg: number | null;
   readonly declinationDate: string | null;
+  /** magnetic declination at that date, degrees, east positive; absent = not stated */
+  readonly declinationDeg?: number;
 }
 
 export interface AreaPosition {
@@ -173,6 +227,8 @@ export interface DugArea {
   readonly dugFraction: number;
   readonly meshMm: number | null;
   readonly tool: string | null;
+  /** absent or null = not stated */
+  readonly backfilled?: boolean | null;
 }
 
 /** Level readings as columns, all [m], in metres of the first grid and elevations of the site datum. */

@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { surveyOrders } from '../math/vertical-uncertainty.js';
 import { degrees, metres } from './units.js';
 
 const word = z.string().trim().min(1);
@@ -113,10 +114,18 @@ export const siteSchema = z.strictObject({
     .default(null),
   bathymetry: z
     .strictObject({
+      /** a GeoTIFF, or soundings as text (.xyz, .csv) with x, y and z in each line */
       file: word,
+      /** projected CRS: needed for soundings; a GeoTIFF names its own */
+      crs: word.nullable().default(null),
       vertical_datum: word,
       sign: z.enum(['elevation_up_positive', 'depth_down_positive']),
-      uncertainty_m: z.number().positive(),
+      /** how far a value may be off, one of three ways: half width of the 95 % interval, … */
+      uncertainty_m: z.number().positive().nullable().default(null),
+      /** … standard deviation, … */
+      sigma_m: z.number().positive().nullable().default(null),
+      /** … or the order of the hydrographic standard IHO S-44 that the survey kept */
+      iho_order: z.enum(surveyOrders).nullable().default(null),
       licence: word,
       date: z.iso.date().nullable().default(null),
     })
@@ -133,3 +142,7 @@ export const siteSchema = z.strictObject({
   columns: z.record(z.string(), z.record(z.string(), z.string())).default({}),
 });
 export type Site = z.output<typeof siteSchema>;
+/** What site.json states of a bathymetry file. */
+export type BathymetryRecord = NonNullable<Site['bathymetry']>;
+/** How the text files of a folder are written. */
+export type CsvForm = Site['csv'];

@@ -1,5 +1,5 @@
 import { numbers, wordReader } from './columns.js';
-import type { FeatureTable } from './feature-table.js';
+import { type FeatureTable, valueAt } from './feature-table.js';
 import type { ControlPoint, Measurement, SurveyReadings, TideReading } from './sample.js';
 import type { Survey } from './survey.js';
 
@@ -25,8 +25,12 @@ function controlPoints(table: FeatureTable): ControlPoint[] {
   const name = wordReader(table, 'name');
   const kind = wordReader(table, 'class');
   const season = wordReader(table, 'season');
-  const [x, y, z, sigma] = ['x', 'y', 'z', 'sigma'].map((field) => numbers(table, field));
-  return eachRow(table, (row) => {
+  // an adjustment rests on what was received, not on what an earlier one made of it
+  const asReceived = (field: string) => (table.columns.has(`received_${field}`) ? `received_${field}` : field);
+  const [x, y, z, sigma] = ['x', 'y', 'z', 'sigma'].map((field) => numbers(table, asReceived(field)));
+  const listed = table.columns.get('listed');
+  const rows = eachRow(table, (row) => row).filter((row) => !listed || valueAt(listed, row) !== false);
+  return rows.map((row) => {
     const s = season(row);
     const written = name(row) ?? '';
     const plain = s !== null && written.endsWith(`-${s}`) ? written.slice(0, -s.length - 1) : written;

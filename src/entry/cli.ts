@@ -3,7 +3,7 @@ import { catalogue } from '../analyses/catalogue.js';
 import { runCommandLine } from '../cli/commands.js';
 import { SurveyShelf } from '../operations/survey-shelf.js';
 import { openSqliteStore } from '../storage/sqlite/store.js';
-import { storeFile } from './compose.js';
+import { publishedService, storeFile } from './compose.js';
 import { configFrom } from './config.js';
 import { serveUntilStopped } from './serve.js';
 import { readSurface } from './surfaces.js';
@@ -17,6 +17,7 @@ process.exitCode = await runCommandLine(
   {
     catalogue,
     openStore: async () => openSqliteStore(storeFile(configFrom(process.env))),
+    openService: publishedService,
     openShelf: (store) => new SurveyShelf(store, readSurface),
     serve: () => serveUntilStopped(configFrom(process.env)),
     out: process.stdout,

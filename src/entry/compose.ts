@@ -2,11 +2,13 @@ import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { catalogue } from '../analyses/catalogue.js';
+import type { Queue } from '../jobs/queue.js';
 import { openThreadQueue } from '../jobs/threads.js';
 import { AnalysisDesk } from '../operations/run-analysis.js';
 import type { Service } from '../operations/service.js';
 import { siteService } from '../operations/site-service.js';
 import { SurveyShelf } from '../operations/survey-shelf.js';
+import { writeGeoPackage } from '../storage/sqlite/geopackage/writer.js';
 import { openSqliteStore } from '../storage/sqlite/store.js';
 import type { Store } from '../storage/store.js';
 import type { Config } from './config.js';
@@ -28,6 +30,18 @@ export const storeFile = (config: Pick<Config, 'dataDir'>): string => join(confi
 function built(path: string): string {
   const beside = fileURLToPath(new URL(path, import.meta.url));
   return existsSync(beside) ? beside : fileURLToPath(new URL(join('../../dist/entry/', path), import.meta.url));
+}
+
+/** The stored sites as they are published, for commands that read only: nothing runs, and no job record is touched. */
+export function publishedService(store: Store): Service {
+  const queue: Queue = {
+    run: () => Promise.reject(new Error('this command runs no analyses')),
+    waiting: () => 0,
+    close: async () => {},
+  };
+  const shelf = new SurveyShelf(store, readSurface);
+  const desk = new AnalysisDesk({ store, shelf, queue, catalogue });
+  return siteService({ store, shelf, queue, desk, catalogue, writeGeoPackage });
 }
 
 /** Imports by other processes show after this many milliseconds at the latest. */
@@ -53,7 +67,7 @@ export async function compose(config: Config): Promise<Composed> {
   timer.unref();
   const staticFolder = built('../http/pages/static');
   return {
-    port: siteService({ store, shelf, queue, desk, catalogue }),
+    port: siteService({ store, shelf, queue, desk, catalogue, writeGeoPackage }),
     store,
     staticFolder: existsSync(staticFolder) ? staticFolder : null,
     async close() {

@@ -70,6 +70,7 @@ export async function serveUntilStopped(config: Config): Promise<void> {
         `  OGC API (features, processes) ${site}`,
         `  vector tiles, zoom 0 to 22    ${site}/xyz/finds/{z}/{x}/{y}.mvt`,
         `  style of the whole site       ${site}/styles/site`,
+        `  everything to paste           ${site}/connect`,
         '',
       ].join('\n'),
     );

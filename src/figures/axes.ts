@@ -1,3 +1,7 @@
+import { niceStep, stepDecimals } from '../math/round-steps.js';
+
+export { niceStep, stepDecimals };
+
 /** A space that holds a number and its unit together, narrower than a word space. */
 export const thinSpace = '\u2009';
 const minusSign = '\u2212';
@@ -23,26 +27,6 @@ export function niceTicks(low: number, high: number, about = 6): number[] {
   // counted in whole steps and cut to the step's digits, so that 0.1 + 0.2 is 0.3 and zero is no −0
   for (let k = first; k <= last; k++) ticks.push(Number((k * step).toFixed(decimals)) + 0);
   return ticks;
-}
-
-/** The round step (1, 2 or 5 times a power of ten) that cuts `extent` into about so many parts. */
-export function niceStep(extent: number, about: number): number {
-  const raw = extent / Math.max(1, about);
-  const exponent = Math.floor(Math.log10(raw));
-  const lead = raw / 10 ** exponent;
-  const round = lead < 1.5 ? 1 : lead < 3.5 ? 2 : lead < 7.5 ? 5 : 10;
-  // a negative power by division: 10 ** -1 is exact enough, 5 * 10 ** -2 is not
-  return exponent >= 0 ? round * 10 ** exponent : round / 10 ** -exponent;
-}
-
-/** Digits after the point that a step needs; 12 at most. */
-export function stepDecimals(step: number): number {
-  for (let d = 0; d < 12; d++) {
-    const scaled = Math.abs(step) * 10 ** d;
-    // against the step itself: 1e-7 is no whole number, though near one
-    if (Math.abs(scaled - Math.round(scaled)) <= 1e-6 * scaled) return d;
-  }
-  return 12;
 }
 
 /**

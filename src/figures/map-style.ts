@@ -96,9 +96,13 @@ export function classLegend(keys: readonly ClassKey[]): { readonly title: string
 /** From the ground up; a collection we do not know (a result) lies over the ground by its geometry. */
 const order = [
   'bathymetry',
+  'bathymetry-contours',
   'excavated-areas',
   'grid-squares',
   'contexts',
+  'deposit-bottom',
+  'deposit-top',
+  'thickness',
   'deposit-bottom-contours',
   'deposit-top-contours',
   'thickness-contours',
@@ -140,9 +144,13 @@ interface Look {
 const looks: Readonly<Record<string, Look>> = {
   // the outline of a survey that reaches far beyond the site: a fill would drown the paper
   bathymetry: { colour: day.rule, widthPx: 0.8, fillOpacity: 0 },
+  'bathymetry-contours': { colour: day.rule, widthPx: 0.6 },
   'excavated-areas': { colour: '#ffffff', fillOpacity: 0.9, widthPx: 1.2 },
   'grid-squares': { colour: day.rule, widthPx: 0.5, fillOpacity: 0 },
   contexts: { colour: day.warning, widthPx: 1.2, dash: [3, 2], fillOpacity: 0.08 },
+  'deposit-bottom': { colour: '#435b6c', widthPx: 0.8, dash: [4, 2], fillOpacity: 0 },
+  'deposit-top': { colour: '#435b6c', widthPx: 0.8, fillOpacity: 0 },
+  thickness: { colour: '#2171b5', widthPx: 0.8, fillOpacity: 0 },
   'deposit-bottom-contours': { colour: '#435b6c', widthPx: 0.6, dash: [4, 2] },
   'deposit-top-contours': { colour: '#435b6c', widthPx: 0.6 },
   'thickness-contours': { colour: '#2171b5', widthPx: 0.8 },

@@ -27,10 +27,12 @@ export interface SectionSurface {
   readonly along: readonly number[];
   readonly elevation: readonly number[];
   readonly pattern: SectionPattern;
+  /** half width of the 95 % interval at each place, where it is worth drawing */
+  readonly half95?: readonly number[];
 }
 
 /** Surfaces are told apart by their line, not by colour: a section is often printed in black. */
-export type SectionPattern = 'solid' | 'heavy' | 'dashed' | 'dotted' | 'chained';
+export type SectionPattern = 'solid' | 'heavy' | 'dashed' | 'dotted' | 'chained' | 'sounded';
 
 /** Finds of one kind carried onto the section. */
 export interface SectionFinds extends PointGroup {
@@ -60,6 +62,7 @@ const strokes: Readonly<Record<SectionPattern, Stroke>> = {
   dashed: { colour: day.ink, widthMm: 0.25, dashMm: [2, 1] },
   dotted: { colour: day.ink, widthMm: 0.3, dashMm: [0.3, 0.9] },
   chained: { colour: day.ink, widthMm: 0.25, dashMm: [3, 0.8, 0.5, 0.8] },
+  sounded: { colour: day.accent, widthMm: 0.3, dashMm: [5, 1] },
 };
 const ruleStroke: Stroke = { colour: day.rule, widthMm: 0.12 };
 const bendStroke: Stroke = { colour: day.quiet, widthMm: 0.15, dashMm: [0.8, 0.8] };
@@ -97,6 +100,7 @@ export function plotSection(spec: SectionPlot): Scene {
       ...paper(heightMm),
       head.place(edgeMm + padMm, edgeMm + padMm),
       { kind: 'group', name: 'axes', marks: axes({ spec, left, right, top, bottom, yTicks, yTexts, place, low }) },
+      ...spec.surfaces.flatMap((surface) => bandMarks(surface, place)),
       ...fillMarks(spec, place),
       ...spec.surfaces.map(
         (surface): Mark => ({ kind: 'group', name: surface.name, marks: surfaceMarks(surface, place) }),
@@ -116,7 +120,12 @@ function heights(spec: SectionPlot): [number, number] {
     low = Math.min(low, v);
     high = Math.max(high, v);
   };
-  for (const surface of spec.surfaces) surface.elevation.forEach(take);
+  for (const { elevation, half95 } of spec.surfaces) {
+    elevation.forEach((z, i) => {
+      take(z - (half95?.[i] ?? 0));
+      take(z + (half95?.[i] ?? 0));
+    });
+  }
   for (const finds of spec.finds) {
     for (const [, z] of finds.points) take(z);
     for (const [, from, to] of finds.ranges) {
@@ -188,6 +197,22 @@ function surfaceMarks({ along, elevation, pattern }: SectionSurface, place: (a: 
   });
 }
 
+/** The ground within which a surface lies with 95 % certainty, lightly filled. */
+function bandMarks({ name, along, elevation, half95 }: SectionSurface, place: (a: number, z: number) => Point): Mark[] {
+  if (!half95) return [];
+  const rings = runsOf(
+    along,
+    elevation.map((z, i) => z + half95[i]),
+  )
+    .filter((run) => run.length > 1)
+    .map((run) => [
+      ...run.map((i) => place(along[i], elevation[i] + half95[i])),
+      ...[...run].reverse().map((i) => place(along[i], elevation[i] - half95[i])),
+    ]);
+  if (rings.length === 0) return [];
+  return [{ kind: 'group', name: `${name}, 95 %`, marks: [{ kind: 'area', rings, fill: day.accent, opacity: 0.1 }] }];
+}
+
 function fillMarks({ fill, surfaces }: SectionPlot, place: (a: number, z: number) => Point): Mark[] {
   const upper = surfaces.find((s) => s.name === fill?.upper);
   const lower = surfaces.find((s) => s.name === fill?.lower);
@@ -226,8 +251,13 @@ function notesOf(spec: SectionPlot, scale: number): string[] {
 
 function legendRows(spec: SectionPlot): LegendRow[] {
   const rows: LegendRow[] = spec.surfaces.map((surface) => ({
-    name: surface.name,
-    sample: (x, y, widthMm) => [lineMark(strokes[surface.pattern], [x, y], [x + widthMm, y])],
+    name: surface.half95 ? `${surface.name}, with its 95 % band` : surface.name,
+    sample: (x, y, widthMm) => [
+      ...(surface.half95
+        ? [{ kind: 'area', rings: [rectangle(x, y - 1.3, widthMm, 2.6)], fill: day.accent, opacity: 0.1 } as const]
+        : []),
+      lineMark(strokes[surface.pattern], [x, y], [x + widthMm, y]),
+    ],
   }));
   if (spec.fill) {
     const { name } = spec.fill;

@@ -18,7 +18,7 @@ export function offeredCrs(storage: StorageCrs | null): readonly { readonly uri:
 /** The system a parameter names; the default when it is absent. @throws Problem unknown-crs */
 export function readCrs(
   query: URLSearchParams,
-  name: 'crs' | 'bbox-crs',
+  name: 'crs' | 'bbox-crs' | 'filter-crs',
   storage: StorageCrs | null,
 ): { uri: string; crs: OutputCrs } {
   const uri = query.get(name) ?? CRS84;
@@ -32,7 +32,7 @@ export function readCrs(
 }
 
 /** Whether the first axis of a system points north: latitude first, or northing first. */
-function northFirst(crs: OutputCrs, storage: StorageCrs | null): boolean {
+export function northFirst(crs: OutputCrs, storage: StorageCrs | null): boolean {
   return crs === 'epsg4326' || (crs === 'storage' && storage?.axes === 'north-east');
 }
 

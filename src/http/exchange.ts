@@ -52,6 +52,10 @@ export interface Answer {
   readonly strong?: true;
   /** a part of the bytes may be asked for, as raster readers do */
   readonly inRanges?: true;
+  /** the body is this file, sent piece by piece; `body` is then null, and `tag` must be given */
+  readonly file?: { readonly path: string; readonly size: number };
+  /** the body piece by piece, made while it is sent; `body` is then null, and `tag` must be given */
+  readonly pieces?: () => Iterable<Uint8Array>;
   /** repeated in the Link header */
   readonly links?: readonly Link[];
   /** the same for people; when absent the JSON is shown as it is, with its links */
@@ -85,7 +89,7 @@ export interface Route {
   readonly propertyParameters?: true;
   readonly operationId: string;
   readonly summary: string;
-  readonly tag: 'Site' | 'Features' | 'Tiles' | 'Styles' | 'Processes' | 'Versions' | 'Service';
+  readonly tag: 'Site' | 'Features' | 'Tiles' | 'Styles' | 'Processes' | 'Versions' | 'Downloads' | 'Service';
   /** name of the schema of a JSON answer in components */
   readonly schema?: string;
   /** statuses beside 200 that the operation answers on purpose, with their meaning */

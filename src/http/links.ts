@@ -76,6 +76,7 @@ const titles: Partial<Record<Format, string>> = {
   html: 'This document for people',
   json: 'This document as JSON',
   geojson: 'This document as GeoJSON',
+  csv: 'The same records as a CSV file',
   schema: 'This document as JSON Schema',
   openapi: 'This document as OpenAPI',
 };

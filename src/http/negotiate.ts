@@ -11,6 +11,7 @@ export type Format =
   | 'style'
   | 'mvt'
   | 'geotiff'
+  | 'geopackage'
   | 'svg'
   | 'csv'
   | 'text'
@@ -27,6 +28,7 @@ const mediaTypes: Readonly<Record<Format, readonly string[]>> = {
   style: ['application/vnd.mapbox.style+json', 'application/json'],
   mvt: ['application/vnd.mapbox-vector-tile', 'application/x-protobuf'],
   geotiff: ['image/tiff; application=geotiff', 'image/tiff'],
+  geopackage: ['application/geopackage+sqlite3'],
   svg: ['image/svg+xml'],
   csv: ['text/csv'],
   text: ['text/plain'],
@@ -36,7 +38,7 @@ const mediaTypes: Readonly<Record<Format, readonly string[]>> = {
 };
 
 /** Formats that have one form only: whatever the client accepts, it gets that form, as desktops often ask for nothing or for anything. */
-const fixed: ReadonlySet<Format> = new Set(['mvt', 'geotiff', 'svg', 'csv', 'text', 'result', 'file']);
+const fixed: ReadonlySet<Format> = new Set(['mvt', 'geotiff', 'geopackage', 'svg', 'csv', 'text', 'result', 'file']);
 
 /** The media type a format is published under. */
 export function mediaTypeOf(format: Format): string {
@@ -95,6 +97,14 @@ function specificity(range: Range, mediaType: string): number {
   return 3 + range.parameters.size;
 }
 
+/** The first format whose proper media type is accepted by its full name; without one the first of all: nothing is refused. */
+function namedInFull(formats: readonly Format[], accept: string): Format {
+  const ranges = formats.length === 1 ? [] : parseAccept(accept);
+  const named = (format: Format) =>
+    ranges.some((range) => range.quality > 0 && specificity(range, mediaTypes[format][0]) >= 3);
+  return formats.find(named) ?? formats[0];
+}
+
 /**
  * Chooses how to write the answer: `f` rules, then Accept; no Accept or anything goes = the first format.
  * @throws Problem bad-parameter for an unknown `f`, not-acceptable when nothing offered is accepted
@@ -116,8 +126,11 @@ export function negotiate(
       formats.find((name) => name === f) ?? formats.find((name) => formatNames([name]).includes(f)) ?? first;
     return { format, mediaType: mediaTypes[format][0] };
   }
-  if (accept === undefined || accept.trim() === '' || fixed.has(first))
-    return { format: first, mediaType: mediaTypes[first][0] };
+  if (accept === undefined || accept.trim() === '') return { format: first, mediaType: mediaTypes[first][0] };
+  if (fixed.has(first)) {
+    const format = namedInFull(formats, accept);
+    return { format, mediaType: mediaTypes[format][0] };
+  }
 
   const ranges = parseAccept(accept);
   let best: { format: Format; mediaType: string; quality: number; order: number } | null = null;

@@ -1,4 +1,6 @@
 import type { CollectionView, SurveyView } from '../operations/service.js';
+import { webMercatorQuad } from '../tiles/matrix-set.js';
+import { matrixSetsOf, siteMatrixSetId } from '../tiles/site-matrix-set.js';
 import type { Route } from './exchange.js';
 import { mediaTypeOf } from './negotiate.js';
 import { itemParameters, parameters } from './parameters.js';
@@ -21,6 +23,9 @@ const shared: Readonly<Record<string, Parameter>> = {
   'bbox-crs': parameters.bboxCrs,
   crs: parameters.crs,
   datetime: parameters.datetime,
+  filter: parameters.filter,
+  'filter-lang': parameters.filterLang,
+  'filter-crs': parameters.filterCrs,
   season: parameters.season,
   artefact_class: parameters.artefactClass,
   version: parameters.version,
@@ -58,7 +63,7 @@ function content(route: Route): Json {
   const schema = route.schema === undefined ? {} : { $ref: `#/components/schemas/${route.schema}` };
   const types: Json = {};
   for (const format of route.formats) {
-    const binary = ['mvt', 'geotiff', 'file'].includes(format);
+    const binary = ['mvt', 'geotiff', 'geopackage', 'file'].includes(format);
     const text = ['html', 'svg', 'csv', 'text'].includes(format);
     types[mediaTypeOf(format)] = {
       schema: binary ? { type: 'string', format: 'binary' } : text ? { type: 'string' } : schema,
@@ -89,7 +94,8 @@ function operation(
   },
 ): Json {
   const responses: Json = { 200: { description: route.summary, content: content(route) } };
-  if (route.formats[0] === 'geotiff') responses[206] = { description: 'The stretch of bytes asked for' };
+  if (['geotiff', 'geopackage'].includes(route.formats[0]))
+    responses[206] = { description: 'The stretch of bytes asked for' };
   if (route.method === 'get') responses[304] = { description: 'Not changed since the ETag given' };
   responses[400] = { $ref: '#/components/responses/refused' };
   if (given.path.includes('{') || given.path.includes('/collections/'))
@@ -192,7 +198,8 @@ export interface Described {
 /** Values a path parameter may take, as far as they are known. */
 function knownParts({ survey, processes }: Described): Record<string, readonly string[]> {
   const known: Record<string, readonly string[]> = {
-    tileMatrixSetId: ['WebMercatorQuad'],
+    tileMatrixSetId:
+      survey === null ? [webMercatorQuad.id, siteMatrixSetId] : matrixSetsOf(survey.site).map(({ id }) => id),
     processId: processes.map(({ id }) => id),
   };
   if (survey !== null) known['collectionId'] = [...survey.collections.keys()];
@@ -236,7 +243,7 @@ export function openApiDocument(of: Described): Json {
     servers: [
       survey === null ? { url: of.serverUrl, variables: { siteId: { default: 'tarn-ledge' } } } : { url: of.serverUrl },
     ],
-    tags: ['Site', 'Features', 'Tiles', 'Styles', 'Processes', 'Versions'].map((name) => ({ name })),
+    tags: ['Site', 'Features', 'Tiles', 'Styles', 'Processes', 'Versions', 'Downloads'].map((name) => ({ name })),
     paths,
     components: components(),
   };

@@ -1,4 +1,6 @@
 import type { Field } from '../domain/fields.js';
+import { filterLanguages } from '../filter/parse.js';
+import { filterLimits } from '../filter/refusal.js';
 import type { CollectionView } from '../operations/service.js';
 import { CRS84 } from './crs.js';
 import { limits } from './limits.js';
@@ -66,6 +68,21 @@ export const parameters = {
     description: 'Artefact classes as identified on this date',
     schema: { type: 'string', format: 'date' },
   },
+  filter: {
+    name: 'filter',
+    description: `Only features of which this is true, in CQL2, by the properties of /queryables: season = 'S1' AND z_elevation < -0.5. At most ${filterLimits.bytes} bytes, ${filterLimits.nodes} parts and ${filterLimits.depth} levels of nesting; what is unknown does not fit`,
+    schema: text,
+  },
+  filterLang: {
+    name: 'filter-lang',
+    description: 'Language of filter; cql-text is the name older clients have for cql2-text',
+    schema: { type: 'string', enum: [...filterLanguages], default: filterLanguages[0] },
+  },
+  filterCrs: {
+    name: 'filter-crs',
+    description: 'Coordinate reference system of the geometries in filter',
+    schema: { type: 'string', format: 'uri', default: CRS84 },
+  },
   listLimit: {
     name: 'limit',
     description: `Most entries given; more than ${limits.listMax} gives ${limits.listMax}`,
@@ -88,16 +105,19 @@ export function fieldSchema(field: Field): Record<string, unknown> {
   return fieldSchemas[field.type];
 }
 
+/** A filter, its language and its CRS. */
+export const filterParameters: readonly Parameter[] = [parameters.filter, parameters.filterLang, parameters.filterCrs];
+
 /** The conditions that make sense for a collection: a season for records that have one, a class for those that have one. */
 function selectionParameters(collection: CollectionView): readonly Parameter[] {
   const found: Parameter[] = [parameters.version];
-  const has = (name: string) => collection.table.columns.has(name);
-  if (has('season') || collection.surface) found.push(parameters.season);
+  const has = (name: string) => collection.table.fields.some((field) => field.name === name);
+  if (has('season') || collection.surface || collection.bySeason) found.push(parameters.season);
   if (has('artefact_class')) found.push(parameters.artefactClass, parameters.identifiedAsOf);
   return found;
 }
 
-const reserved: ReadonlySet<string> = new Set([...Object.values(parameters).map((p) => p.name), 'f', 'filter', 'key']);
+const reserved: ReadonlySet<string> = new Set([...Object.values(parameters).map((p) => p.name), 'f', 'key']);
 
 /** Fields that are equality filters under their own name. */
 export function filterFields(collection: CollectionView): readonly Field[] {
@@ -114,6 +134,7 @@ export function itemParameters(collection: CollectionView): readonly Parameter[]
     parameters.bboxCrs,
     parameters.crs,
     parameters.datetime,
+    ...filterParameters,
     ...selectionParameters(collection),
     ...filterFields(collection).map((field) => ({
       name: field.name,

@@ -2,6 +2,7 @@ import type { Response } from 'express';
 import { acceptsGzip, byteRange, matchesTag, tagOf } from './conditional.js';
 import type { Answer } from './exchange.js';
 import { linkHeader } from './links.js';
+import { sendPieces } from './send-pieces.js';
 
 /** Headers a script on another page may read, errors included. */
 export const exposedHeaders = 'Location, Link, Content-Crs, ETag, Preference-Applied';
@@ -59,6 +60,10 @@ export function send(answer: Answer, asked: Asked, response: Response): void {
       response.setHeader('Content-Encoding', 'gzip');
       body = answer.gzip as Uint8Array;
     }
+  }
+  if (answer.file !== undefined || answer.pieces !== undefined) {
+    sendPieces(answer, { ...asked, mediaType: withCharset(answer.mediaType ?? asked.mediaType) }, response);
+    return;
   }
   body ??= textOrBytes(answer.body);
   response.status(status);

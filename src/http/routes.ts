@@ -1,4 +1,5 @@
 import type { Route } from './exchange.js';
+import { downloadRoutes } from './routes/downloads.js';
 import { featuresRoutes } from './routes/features.js';
 import { processesRoutes } from './routes/processes.js';
 import { serviceRoutes } from './routes/service.js';
@@ -15,4 +16,5 @@ export const routes: readonly Route[] = [
   ...featuresRoutes,
   ...tilesRoutes,
   ...processesRoutes,
+  ...downloadRoutes,
 ];

@@ -99,6 +99,60 @@ const version = object({
   links,
 });
 
+const siteGrid: Json = {
+  ...object({
+    grid: text,
+    title: text,
+    proj: text,
+    wkt2: { ...text, nullable: true },
+    site_north_from_true_north_deg: { type: 'number' },
+    deviation_m: { type: 'number', minimum: 0 },
+  }),
+  nullable: true,
+};
+
+const textOrNull: Json = { ...text, nullable: true };
+
+const connectionSheet = object({
+  title: text,
+  site: text,
+  data_version: { type: 'integer', minimum: 1 },
+  features: object({ address: uri, landing_page: uri, crs: list(uri) }),
+  vector_tiles: object({ whole_site: text, style: textOrNull, min_zoom: whole, max_zoom: whole, crs: uri }),
+  metric_tiles: {
+    ...object({
+      id: text,
+      crs: uri,
+      tile_matrix_set: uri,
+      whole_site: text,
+      min_tile_matrix: whole,
+      max_tile_matrix: whole,
+    }),
+    nullable: true,
+  },
+  collections: list(
+    object({
+      id: text,
+      title: text,
+      geometry_type: { ...text, nullable: true },
+      features: uri,
+      csv: uri,
+      vector_tiles: textOrNull,
+      tile_json: textOrNull,
+      style: textOrNull,
+      metric_tiles: textOrNull,
+      coverage: textOrNull,
+    }),
+  ),
+  coordinate_systems: object({
+    map: object({ uri: textOrNull, title: text }),
+    vertical: text,
+    site_grid: siteGrid,
+  }),
+  downloads: list(object({ title: text, href: uri, type: text })),
+  links,
+});
+
 /** Schemas of the documents, as the API description names them. */
 export const schemas: Readonly<Record<string, Json>> = {
   link: object({ href: text, rel: text, type: text, title: text, templated: { type: 'boolean' } }, ['href', 'rel']),
@@ -114,10 +168,15 @@ export const schemas: Readonly<Record<string, Json>> = {
     ['type', 'title', 'status', 'detail'],
   ),
   sites: object({ sites: list(object({ id: text, title: text, links })), links }),
-  landingPage: object({ id: text, title: text, description: text, links }),
+  landingPage: object({ id: text, title: text, description: text, site_grid: siteGrid, links }, [
+    'id',
+    'title',
+    'description',
+    'links',
+  ]),
   conformance: object({ conformsTo: list(uri) }),
   collection,
-  collections: object({ links, collections: list(ref('collection')) }),
+  collections: object({ links, collections: list(ref('collection')), site_grid: siteGrid }, ['links', 'collections']),
   jsonSchema: object({
     $schema: uri,
     $id: uri,
@@ -133,6 +192,7 @@ export const schemas: Readonly<Record<string, Json>> = {
     timeStamp: dateTime,
     links,
   }),
+  featureList: object({ type: { type: 'string', enum: ['FeatureCollection'] }, features: list(ref('feature')) }),
   tilesets: object({ tilesets: list(object({ ...tilesetHead, links })), links }),
   tileset: object(
     {
@@ -148,6 +208,7 @@ export const schemas: Readonly<Record<string, Json>> = {
     },
     ['dataType', 'crs', 'links', 'layers'],
   ),
+  connectionSheet,
   tileMatrixSets: object({ tileMatrixSets: list(object({ id: text, title: text, uri, crs: uri, links })), links }),
   tileMatrixSet: object({
     id: text,

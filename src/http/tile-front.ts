@@ -51,6 +51,8 @@ export class TileFront {
   /** Answers from what is held; false = nothing held at this address, nothing was written. */
   answer(request: IncomingMessage, response: ServerResponse): boolean {
     if (request.method !== 'GET' && request.method !== 'HEAD') return false;
+    // the same address as GeoJSON is written anew
+    if (request.headers.accept?.includes('geo+json')) return false;
     this.drop();
     const entry = this.entries.get(request.url as string);
     if (entry === undefined) return false;

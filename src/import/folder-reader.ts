@@ -1,7 +1,7 @@
 import type { Field } from '../domain/fields.js';
 import { findTable, type RecordFile, type RecordTable, recordFiles } from '../domain/records/records.js';
-import type { Site } from '../domain/site.js';
-import { bathymetryFacts } from './bathymetry.js';
+import type { BathymetryRecord, Site } from '../domain/site.js';
+import { checkBathymetry } from './bathymetry.js';
 import { type Complaints, isFileFault } from './complaints.js';
 import { importTable, plainDialect } from './csv.js';
 import { type GeometryTables, importGeoJson } from './geojson.js';
@@ -9,6 +9,7 @@ import type { ImportLimits } from './limits.js';
 import type { ReceivedFiles } from './received.js';
 import type { Receiver } from './receiver.js';
 import * as rules from './rules.js';
+import { isSoundings } from './site-file.js';
 import { type RuleMaker, TableWriter } from './table-writer.js';
 import { readWorkbook } from './xlsx.js';
 
@@ -131,10 +132,11 @@ export class FolderReader {
   }
 
   /** Looks into the bathymetry, which is kept as a file. */
-  async readBathymetry(file: string): Promise<void> {
-    const { received, limits } = this.#given;
-    const bytes = await received.whole(file, limits.rasterBytes);
-    if (bytes) await this.#complaining(file, () => bathymetryFacts(bytes));
+  async readBathymetry(stated: BathymetryRecord): Promise<void> {
+    const { received, limits, site } = this.#given;
+    const { file } = stated;
+    const bytes = await received.whole(file, isSoundings(file) ? limits.soundingsBytes : limits.rasterBytes);
+    if (bytes) await this.#complaining(file, () => checkBathymetry(bytes, { stated, csv: site.csv }));
   }
 
   /** Ends every table. → rows taken, by file */

@@ -2,6 +2,8 @@ import { type RecordFile, type RecordTable, recordFiles } from '../domain/record
 import type { Site } from '../domain/site.js';
 import { Problem } from '../problems.js';
 import type { Store } from '../storage/store.js';
+import { type AcceptedAdjustment, adjustmentFileName, checkReadings, readAdjustment } from './accepted-adjustment.js';
+import { type AcceptedPoints, adjustingReceiver } from './adjusted-tables.js';
 import { type Complaint, Complaints, complaintSentence } from './complaints.js';
 import { FolderReader } from './folder-reader.js';
 import { defaultLimits, type ImportLimits } from './limits.js';
@@ -22,6 +24,8 @@ export interface ImportReport {
   readonly rows: readonly { readonly file: string; readonly rows: number }[];
   readonly complaints: { readonly first: readonly Complaint[]; readonly total: number };
   readonly setAside: readonly { readonly file: string; readonly rows: number }[];
+  /** what an accepted adjustment changed; null when there was none */
+  readonly adjustment: AcceptedPoints | null;
   /** entries of the folder that are none of ours */
   readonly notRead: readonly string[];
 }
@@ -41,9 +45,9 @@ const asFolder = (folder: string | SiteFolder): SiteFolder =>
  */
 export async function checkFolder(folder: string | SiteFolder, options: FolderOptions = {}): Promise<ImportReport> {
   const opened = await openFolder(asFolder(folder), options);
-  if (!opened.site) return report(opened, { rows: [], setAside: new Map(), version: null });
-  const rows = await readRecords(opened, { site: opened.site, receiver: dryReceiver(), setAside: null });
-  return report(opened, { rows, setAside: new Map(), version: null });
+  if (!opened.site) return report(opened, { rows: [], setAside: new Map(), version: null, adjusted: null });
+  const { rows, adjusted } = await readAll(opened, { site: opened.site, receiver: dryReceiver(), setAside: null });
+  return report(opened, { rows, setAside: new Map(), version: null, adjusted });
 }
 
 /**
@@ -53,13 +57,13 @@ export async function checkFolder(folder: string | SiteFolder, options: FolderOp
  * @throws Problem bad-folder when there is no such folder; store-unavailable when the store cannot be written
  */
 export async function importFolder(
-  store: Pick<Store, 'beginImport'>,
+  store: Pick<Store, 'beginImport' | 'versions' | 'files'>,
   folder: string | SiteFolder,
   given: FolderOptions & { readonly setAside: boolean },
 ): Promise<ImportReport> {
   const opened = await openFolder(asFolder(folder), given);
   const { site, siteBytes, received, complaints } = opened;
-  if (!site || !siteBytes) return report(opened, { rows: [], setAside: new Map(), version: null });
+  if (!site || !siteBytes) return report(opened, { rows: [], setAside: new Map(), version: null, adjusted: null });
   const transaction = await store.beginImport(site.id, site.name);
   const aside = new Map<string, number>();
   try {
@@ -69,7 +73,7 @@ export async function importFolder(
       aside.set(row.file, (aside.get(row.file) ?? 0) + 1);
       transaction.setAside(row);
     };
-    const rows = await readRecords(opened, {
+    const { rows, adjusted, accepted } = await readAll(opened, {
       site,
       receiver: {
         keys: (table) => transaction.keys(table),
@@ -78,12 +82,13 @@ export async function importFolder(
       },
       setAside: given.setAside ? setAside : null,
     });
+    if (accepted) await checkReadings(store, accepted, { site: site.id, hashes: received.hashes, complaints });
     if (complaints.refusing > 0 || (complaints.total > 0 && !given.setAside)) {
       transaction.rollback();
-      return report(opened, { rows, setAside: new Map(), version: null });
+      return report(opened, { rows, setAside: new Map(), version: null, adjusted: null });
     }
     const { version } = transaction.commit(received.contentHash(aside.size > 0 ? 'rows set aside\n' : ''));
-    return report(opened, { rows, setAside: aside, version });
+    return report(opened, { rows, setAside: aside, version, adjusted });
   } catch (error) {
     transaction.rollback();
     throw error;
@@ -132,6 +137,29 @@ function isReadable({ name, kind }: FolderEntry, complaints: Complaints): boolea
   return kind === 'file';
 }
 
+/** What was read of a folder, and the adjustment that was put in. */
+interface ReadFolder {
+  readonly rows: { file: string; rows: number }[];
+  readonly accepted: AcceptedAdjustment | null;
+  readonly adjusted: AcceptedPoints | null;
+}
+
+/** Reads all records, with the positions of an accepted adjustment where the folder holds one. */
+async function readAll(
+  opened: OpenedFolder,
+  given: { site: Site; receiver: Receiver; setAside: Receiver['setAside'] | null },
+): Promise<ReadFolder> {
+  const { entries, received, complaints, limits } = opened;
+  const entry = entries.find(({ name }) => name === adjustmentFileName);
+  const bytes =
+    entry && isReadable(entry, complaints) ? await received.whole(adjustmentFileName, limits.adjustmentBytes) : null;
+  const accepted = bytes && readAdjustment(bytes, given.site.id, complaints);
+  if (!accepted) return { rows: await readRecords(opened, given), accepted: null, adjusted: null };
+  const adjusting = adjustingReceiver(given.receiver, accepted, { site: given.site, complaints });
+  const rows = await readRecords(opened, { ...given, receiver: adjusting.receiver });
+  return { rows, accepted, adjusted: adjusting.finish() };
+}
+
 /** Sorts the entries of a folder into those that are ours, and reads them. → rows by file */
 async function readRecords(
   { entries, received, complaints, limits, notRead }: OpenedFolder,
@@ -145,13 +173,13 @@ async function readRecords(
   for (const entry of entries) {
     const { name } = entry;
     const isWorkbook = /\.xlsx$/i.test(name) && !name.startsWith('~$');
-    if (name === siteFileName) continue;
+    if (name === siteFileName || name === adjustmentFileName) continue;
     if (!isPlainName(name) || !(ours.has(name) || isWorkbook || name === bathymetry)) {
       notRead.push(entry.kind === 'other' ? `${name}/` : name);
-      if (/^bathymetry\.tiff?$/i.test(name))
+      if (/^bathymetry\.(tiff?|xyz|csv)$/i.test(name))
         complaints.addFile(
           name,
-          'is not named in site.json (bathymetry); state its vertical datum, sign and licence there',
+          'is not named in site.json (bathymetry); state its vertical datum, sign, uncertainty and licence there',
         );
     } else if (isReadable(entry, complaints)) {
       if (isWorkbook) workbooks.push(name);
@@ -170,7 +198,7 @@ async function readRecords(
     else if (files.has(record.file)) await reader.readFile(record);
     else if (sheet && record.format === 'csv') await reader.readSheet(record, sheet);
   }
-  if (bathymetry !== null && files.has(bathymetry)) await reader.readBathymetry(bathymetry);
+  if (site.bathymetry && files.has(site.bathymetry.file)) await reader.readBathymetry(site.bathymetry);
   return reader.end();
 }
 
@@ -198,6 +226,7 @@ function report(
     readonly rows: ImportReport['rows'];
     readonly setAside: ReadonlyMap<string, number>;
     readonly version: number | null;
+    readonly adjusted: AcceptedPoints | null;
   },
 ): ImportReport {
   return {
@@ -207,6 +236,7 @@ function report(
     rows: given.rows,
     complaints: { first: complaints.first, total: complaints.total },
     setAside: [...given.setAside].map(([file, rows]) => ({ file, rows })),
+    adjustment: given.adjusted,
     notRead,
   };
 }

@@ -6,6 +6,7 @@ export interface ImportLimits {
   readonly csvRowBytes: number;
   readonly csvColumns: number;
   readonly siteFileBytes: number;
+  readonly adjustmentBytes: number;
   readonly geojsonBytes: number;
   readonly geojsonDepth: number;
   readonly geojsonPositions: number;
@@ -16,6 +17,7 @@ export interface ImportLimits {
   readonly workbookParts: number;
   readonly workbookCells: number;
   readonly rasterBytes: number;
+  readonly soundingsBytes: number;
 }
 
 export const defaultLimits: ImportLimits = {
@@ -23,6 +25,7 @@ export const defaultLimits: ImportLimits = {
   csvRowBytes: mebibyte,
   csvColumns: 500,
   siteFileBytes: 4 * mebibyte,
+  adjustmentBytes: 64 * mebibyte,
   geojsonBytes: 64 * mebibyte,
   geojsonDepth: 32,
   geojsonPositions: 2_000_000,
@@ -32,6 +35,7 @@ export const defaultLimits: ImportLimits = {
   workbookParts: 1000,
   workbookCells: 2_000_000,
   rasterBytes: 512 * mebibyte,
+  soundingsBytes: 64 * mebibyte,
 };
 
 /** A size in words. */

@@ -64,6 +64,11 @@ export class ReceivedFiles {
     this.#keep?.openFile(name).append(bytes);
   }
 
+  /** SHA-256 of each file read so far, by name. */
+  get hashes(): ReadonlyMap<string, string> {
+    return this.#hashes;
+  }
+
   /** SHA-256 over the names and contents of all files read, whatever order they came in. */
   contentHash(remark: string): string {
     const lines = [...this.#hashes].map(([name, hash]) => `${hash}  ${name}\n`).sort();

@@ -89,12 +89,39 @@ function checkSite(site: Site, complain: Complain): void {
     complain(['artefact_classes'], undefined, error.message.replace(/^site\.json: /, ''));
   }
   checkGrids(site, complain);
-  if (site.bathymetry && !isPlainName(site.bathymetry.file))
-    complain(['bathymetry', 'file'], site.bathymetry.file, 'is not the name of a file in this folder');
+  if (site.bathymetry) checkBathymetry(site.bathymetry, complain);
   const axis = site.ship_axis;
   if (axis && axis.after_end[0] === axis.bow_end[0] && axis.after_end[1] === axis.bow_end[1])
     complain(['ship_axis', 'bow_end'], axis.bow_end.join(', '), 'is the after end again; the axis needs two ends');
   checkColumns(site, complain);
+}
+
+/** Whether a bathymetry is text with one sounding in each line; false: a GeoTIFF. */
+export const isSoundings = (file: string): boolean => /\.(xyz|csv)$/i.test(file);
+
+function checkBathymetry(given: NonNullable<Site['bathymetry']>, complain: Complain): void {
+  const at = (member: string, value: unknown, reason: string) => complain(['bathymetry', member], value, reason);
+  const { file, crs } = given;
+  if (!isPlainName(file)) at('file', file, 'is not the name of a file in this folder');
+  else if (!isSoundings(file) && !/\.tiff?$/i.test(file))
+    at('file', file, 'is neither a GeoTIFF (.tif) nor soundings with x, y and z in each line (.xyz, .csv)');
+  else if (crs === null && isSoundings(file))
+    at('crs', undefined, 'is needed for soundings: the projected CRS of their x and y, such as "EPSG:32626"');
+  if (crs !== null) {
+    try {
+      projectionOf(crs);
+    } catch (error) {
+      if (!(error instanceof Problem)) throw error;
+      at('crs', crs, error.message);
+    }
+  }
+  const stated = [given.uncertainty_m, given.sigma_m, given.iho_order].filter((value) => value !== null);
+  if (stated.length !== 1)
+    at(
+      'uncertainty_m',
+      undefined,
+      `${stated.length === 0 ? 'is missing' : 'is stated in more than one way'}: give either uncertainty_m (half width of the 95 % interval), sigma_m (standard deviation) or iho_order (S-44: exclusive, special, 1a, 1b, 2)`,
+    );
 }
 
 function checkGrids(site: Site, complain: Complain): void {

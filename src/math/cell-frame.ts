@@ -6,8 +6,14 @@ import { edgeSlack, type Region, regionBox } from './rings.js';
  * Equal cells over a window, cut along the map's axes: the site grid is turned by the azimuth of site_north first.
  * Cell edges lie on whole multiples of the cell from the turned origin, so that two surfaces of one site agree.
  */
-export interface CellFrame extends CellGrid {
+export interface CellFrame extends CellGrid, PlacedCells {
   readonly cellM: number;
+}
+
+/** Rows and columns of cells and where they lie. */
+export interface PlacedCells {
+  readonly columns: number;
+  readonly rows: number;
   /** north-west outer corner and the steps of one column and one row, site-grid metres, as a Raster holds them */
   readonly corner: readonly [number, number];
   readonly columnStep: readonly [number, number];
@@ -73,7 +79,7 @@ export function cellFrame(window: Region, cellM: number, azimuthDeg: number): Ce
 }
 
 /** A place counted in cells (0, 0 = centre of the first cell) → site-grid metres. */
-export function framePlace(frame: CellFrame, column: number, row: number): [number, number] {
+export function framePlace(frame: PlacedCells, column: number, row: number): [number, number] {
   const { corner, columnStep, rowStep } = frame;
   return [
     corner[0] + (column + 0.5) * columnStep[0] + (row + 0.5) * rowStep[0],

@@ -1,4 +1,4 @@
-import { type CellFrame, framePlace } from './cell-frame.js';
+import { framePlace, type PlacedCells } from './cell-frame.js';
 import { cornerCount, latticePlace, latticePoint, type NodeLattice } from './lattice.js';
 import type { CornerRule, SurfaceReader } from './lattice-surface.js';
 import type { TriangleMesh } from './triangle-mesh.js';
@@ -27,19 +27,41 @@ export function meshOfTriangles(
 
 /** The cells of a mesh whose middle is kept. */
 export function cellsWhere(mesh: CellMesh, isKept: (x: number, y: number) => boolean): CellMesh {
+  return cellsParted(mesh, isKept).kept;
+}
+
+/** A mesh in two: the cells whose middle is kept, and the others. */
+export function cellsParted(
+  mesh: CellMesh,
+  isKept: (x: number, y: number) => boolean,
+): { readonly kept: CellMesh; readonly others: CellMesh } {
   const { x, y, corners } = mesh;
-  const kept: number[] = [];
+  const kept = new Uint32Array(corners.length);
+  const others = new Uint32Array(corners.length);
+  let keptEnd = 0;
+  let othersEnd = 0;
   for (let k = 0; k < corners.length; k += 4) {
-    const own = Array.from(corners.subarray(k, k + 4));
-    const real = own.filter((i) => i !== noCorner);
-    const middle = (values: Float64Array) => real.reduce((sum, i) => sum + values[i], 0) / real.length;
-    if (isKept(middle(x), middle(y))) kept.push(...own);
+    const a = corners[k];
+    const b = corners[k + 1];
+    const c = corners[k + 2];
+    const d = corners[k + 3];
+    const isTriangle = d === noCorner;
+    const middleX = isTriangle ? (x[a] + x[b] + x[c]) / 3 : (x[a] + x[b] + x[c] + x[d]) / 4;
+    const middleY = isTriangle ? (y[a] + y[b] + y[c]) / 3 : (y[a] + y[b] + y[c] + y[d]) / 4;
+    if (isKept(middleX, middleY)) {
+      for (let i = k; i < k + 4; i++) kept[keptEnd++] = corners[i];
+    } else {
+      for (let i = k; i < k + 4; i++) others[othersEnd++] = corners[i];
+    }
   }
-  return { ...mesh, corners: Uint32Array.from(kept) };
+  return {
+    kept: { ...mesh, corners: kept.slice(0, keptEnd) },
+    others: { ...mesh, corners: others.slice(0, othersEnd) },
+  };
 }
 
 /** Cells between the centres of a raster's cells, those with all four values. */
-export function meshOfFrame(frame: CellFrame, values: Float64Array): CellMesh {
+export function meshOfFrame(frame: PlacedCells, values: Float64Array): CellMesh {
   const { columns, rows } = frame;
   const x = new Float64Array(columns * rows);
   const y = new Float64Array(columns * rows);
@@ -79,52 +101,56 @@ export function meshOfLattices(lattices: readonly NodeLattice[], request: Lattic
   const needed = request.missingCorner === 'none' ? 4 : 3;
   const xy: number[] = [];
   const corners: number[] = [];
-  const inEarlier = (lattice: NodeLattice) => {
-    const earlier = lattices.slice(0, lattices.indexOf(lattice));
-    return (x: number, y: number) => earlier.some((other) => coversPlace(other, needed, [x, y]));
-  };
-  for (const lattice of lattices) {
-    const isTaken = inEarlier(lattice);
-    const vertices = new Map<number, number>();
+  lattices.forEach((lattice, place) => {
+    const earlier = lattices.slice(0, place);
     const width = (lattice.columns - 1) * parts + 1;
+    const vertices = new Map<number, number>();
     const vertex = (c: number, r: number): number => {
       const key = r * width + c;
-      let found = vertices.get(key);
-      if (found === undefined) {
-        found = xy.length / 2;
-        vertices.set(key, found);
-        xy.push(...latticePoint(lattice, c / parts, r / parts));
-      }
-      return found;
+      const found = vertices.get(key);
+      if (found !== undefined) return found;
+      const [x, y] = latticePoint(lattice, c / parts, r / parts);
+      vertices.set(key, xy.length / 2);
+      return xy.push(x, y) / 2 - 1;
     };
-    for (let r = 0; r + 1 < lattice.rows; r++) {
-      for (let c = 0; c + 1 < lattice.columns; c++) {
-        if (cornerCount(lattice, c, r) < needed) continue;
-        for (let dr = 0; dr < parts; dr++) {
-          for (let dc = 0; dc < parts; dc++) {
-            const [u, v] = [c * parts + dc, r * parts + dr];
-            const [mx, my] = latticePoint(lattice, (u + 0.5) / parts, (v + 0.5) / parts);
-            if (isTaken(mx, my)) continue;
-            corners.push(vertex(u, v), vertex(u + 1, v), vertex(u + 1, v + 1), vertex(u, v + 1));
+    const cutSquare = (c: number, r: number): void => {
+      for (let dr = 0; dr < parts; dr++) {
+        for (let dc = 0; dc < parts; dc++) {
+          const u = c * parts + dc;
+          const v = r * parts + dr;
+          if (earlier.length > 0) {
+            const middle = latticePoint(lattice, (u + 0.5) / parts, (v + 0.5) / parts);
+            if (earlier.some((other) => coversPlace(other, needed, middle))) continue;
           }
+          corners.push(vertex(u, v), vertex(u + 1, v), vertex(u + 1, v + 1), vertex(u, v + 1));
         }
       }
+    };
+    for (let r = 0; r + 1 < lattice.rows; r++) {
+      for (let c = 0; c + 1 < lattice.columns; c++) if (cornerCount(lattice, c, r) >= needed) cutSquare(c, r);
     }
-  }
+  });
   const { value } = read(Float64Array.from(xy));
-  const known: number[] = [];
-  for (let k = 0; k < corners.length; k += 4) {
-    const own = corners.slice(k, k + 4).filter((i) => !Number.isNaN(value[i]));
-    // half a cell along the diagonal where a square has three nodes only
-    if (own.length === 4) known.push(...own);
-    else if (own.length === 3) known.push(...own, noCorner);
-  }
   return {
-    x: Float64Array.from({ length: xy.length / 2 }, (_, i) => xy[2 * i]),
-    y: Float64Array.from({ length: xy.length / 2 }, (_, i) => xy[2 * i + 1]),
+    x: Float64Array.from(value, (_, i) => xy[2 * i]),
+    y: Float64Array.from(value, (_, i) => xy[2 * i + 1]),
     z: value,
-    corners: Uint32Array.from(known),
+    corners: knownCells(corners, value),
   };
+}
+
+/** Cells with a value at all corners, and the three-cornered half of those that lack one. */
+function knownCells(corners: readonly number[], value: Float64Array): Uint32Array {
+  const known = new Uint32Array(corners.length);
+  let end = 0;
+  for (let k = 0; k < corners.length; k += 4) {
+    const start = end;
+    for (let i = k; i < k + 4; i++) if (!Number.isNaN(value[corners[i]])) known[end++] = corners[i];
+    // half a cell along the diagonal where a square has three nodes only
+    if (end - start === 3) known[end++] = noCorner;
+    else if (end - start < 4) end = start;
+  }
+  return known.slice(0, end);
 }
 
 function coversPlace(lattice: NodeLattice, corners: number, [x, y]: readonly [number, number]): boolean {

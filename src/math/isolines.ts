@@ -21,95 +21,104 @@ export interface Isoband {
  */
 export function isolines(mesh: CellMesh, levels: readonly number[]): Isoline[] {
   const plain = withoutSaddles(mesh);
+  const { z, corners } = plain;
   const out: Isoline[] = [];
-  for (const level of levels) {
-    const next = new Map<number, number>();
-    eachCell(plain, (corners) => {
-      let from = -1;
-      let to = -1;
-      corners.forEach((a, k) => {
-        const b = corners[(k + 1) % corners.length];
-        const isAbove = plain.z[a] >= level;
-        if (isAbove === plain.z[b] >= level) return;
-        // walking anticlockwise a line enters where the ground falls and leaves where it rises
-        if (isAbove) from = sideKey(plain, a, b);
-        else to = sideKey(plain, a, b);
-      });
-      if (from >= 0) next.set(from, to);
-    });
-    for (const keys of chained(next)) {
+  const links = levels.map(() => new Map<number, number>());
+  for (let k = 0; k < corners.length; k += 4) {
+    const last = corners[k + 3] === noCorner ? k + 2 : k + 3;
+    let low = Infinity;
+    let high = -Infinity;
+    for (let i = k; i <= last; i++) {
+      const value = z[corners[i]];
+      if (value < low) low = value;
+      if (value > high) high = value;
+    }
+    for (let l = 0; l < levels.length; l++) {
+      if (low < levels[l] && high >= levels[l]) linkAcross(plain, { first: k, last }, levels[l], links[l]);
+    }
+  }
+  levels.forEach((level, k) => {
+    for (const keys of chained(links[k])) {
       const points = straightened(keys.map((key) => crossing(plain, key, level)));
       if (points.length >= 4) out.push({ level, points });
     }
-  }
+  });
   return out;
+}
+
+/** Where the corners of one cell stand in a mesh's list of corners. */
+interface CellSpan {
+  readonly first: number;
+  readonly last: number;
+}
+
+/** The piece of a line that runs across one cell, from side to side. */
+function linkAcross(mesh: CellMesh, { first, last }: CellSpan, level: number, next: Map<number, number>): void {
+  const { z, corners } = mesh;
+  let from = -1;
+  let to = -1;
+  for (let i = first; i <= last; i++) {
+    const a = corners[i];
+    const b = corners[i === last ? first : i + 1];
+    const isAbove = z[a] >= level;
+    if (isAbove === z[b] >= level) continue;
+    // walking anticlockwise a line enters where the ground falls and leaves where it rises
+    if (isAbove) from = sideKey(mesh, a, b);
+    else to = sideKey(mesh, a, b);
+  }
+  if (from >= 0) next.set(from, to);
 }
 
 /** The ground between neighbouring levels, cell by cell, joined; ground below the first level is left out. */
 export function isobands(mesh: CellMesh, levels: readonly number[]): Isoband[] {
   const plain = withoutSaddles(mesh);
-  return levels.map((level, k) => {
-    const upper = levels[k + 1] ?? Infinity;
-    const sides = new Map<string, [Point, Point]>();
-    eachCell(plain, (corners) => {
-      const ring = clipped(plain, corners, { level, upper });
-      ring.forEach((from, i) => {
-        const to = ring[(i + 1) % ring.length];
-        if (from.key === to.key) return;
-        // two cells side by side walk their common side in opposite ways: it is no outline
-        if (!sides.delete(`${to.key}>${from.key}`)) sides.set(`${from.key}>${to.key}`, [from, to]);
-      });
-    });
-    return { level, rings: ringsOf([...sides.values()]) };
-  });
+  return levels.map((level, k) => ({ level, rings: outlineOf(plain, level, levels[k + 1] ?? Infinity) }));
 }
 
-interface Point {
-  readonly key: string;
-  readonly x: number;
-  readonly y: number;
+/** Whether the high corners of a four-cornered cell face each other. */
+function isSaddle({ z, corners }: CellMesh, k: number): boolean {
+  if (corners[k + 3] === noCorner) return false;
+  const a = z[corners[k]];
+  const b = z[corners[k + 1]];
+  const c = z[corners[k + 2]];
+  const d = z[corners[k + 3]];
+  return Math.min(a, c) > Math.max(b, d) || Math.max(a, c) < Math.min(b, d);
 }
 
-function eachCell({ corners }: CellMesh, visit: (corners: number[]) => void): void {
-  for (let k = 0; k < corners.length; k += 4) {
-    const own = [corners[k], corners[k + 1], corners[k + 2]];
-    if (corners[k + 3] !== noCorner) own.push(corners[k + 3]);
-    visit(own);
-  }
-}
-
-/** Four-cornered cells whose high corners face each other are cut into four about their middle, where a saddle lies. */
+/** Saddles are cut into four triangles about their middle; the other cells stay as they are. */
 function withoutSaddles(mesh: CellMesh): CellMesh {
-  const middles: number[] = [];
-  const corners: number[] = [];
+  const { corners } = mesh;
+  let saddles = 0;
+  for (let k = 0; k < corners.length; k += 4) if (isSaddle(mesh, k)) saddles++;
+  if (saddles === 0) return mesh;
   const n = mesh.x.length;
-  eachCell(mesh, (own) => {
-    const [a, b, c, d] = own.map((i) => mesh.z[i]);
-    const isSaddle = own.length === 4 && (Math.min(a, c) > Math.max(b, d) || Math.max(a, c) < Math.min(b, d));
-    if (!isSaddle) {
-      corners.push(...own, ...(own.length === 3 ? [noCorner] : []));
-      return;
-    }
-    const middle = n + middles.length / 3;
-    const mean = (values: Float64Array) => own.reduce((sum, i) => sum + values[i], 0) / 4;
-    middles.push(mean(mesh.x), mean(mesh.y), mean(mesh.z));
-    own.forEach((i, k) => {
-      corners.push(i, own[(k + 1) % 4], middle, noCorner);
-    });
-  });
-  if (middles.length === 0) return mesh;
-  const longer = (values: Float64Array, part: number) => {
-    const out = new Float64Array(n + middles.length / 3);
+  const grown = (values: Float64Array) => {
+    const out = new Float64Array(n + saddles);
     out.set(values);
-    for (let k = part; k < middles.length; k += 3) out[n + (k - part) / 3] = middles[k];
     return out;
   };
-  return {
-    x: longer(mesh.x, 0),
-    y: longer(mesh.y, 1),
-    z: longer(mesh.z, 2),
-    corners: Uint32Array.from(corners),
-  };
+  const x = grown(mesh.x);
+  const y = grown(mesh.y);
+  const z = grown(mesh.z);
+  const cut = new Uint32Array(corners.length + 12 * saddles);
+  let middle = n;
+  let end = 0;
+  for (let k = 0; k < corners.length; k += 4) {
+    const own = corners.subarray(k, k + 4);
+    if (!isSaddle(mesh, k)) {
+      cut.set(own, end);
+      end += 4;
+      continue;
+    }
+    const [a, b, c, d] = own;
+    x[middle] = (x[a] + x[b] + x[c] + x[d]) / 4;
+    y[middle] = (y[a] + y[b] + y[c] + y[d]) / 4;
+    z[middle] = (z[a] + z[b] + z[c] + z[d]) / 4;
+    cut.set([a, b, middle, noCorner, b, c, middle, noCorner, c, d, middle, noCorner, d, a, middle, noCorner], end);
+    middle++;
+    end += 16;
+  }
+  return { x, y, z, corners: cut };
 }
 
 /** One number for a side, whichever way it is walked. */
@@ -164,57 +173,105 @@ function isBetween(p: readonly [number, number], a: readonly [number, number], b
   return isOn && (p[0] - a[0]) * dx + (p[1] - a[1]) * dy > 0 && (p[0] - b[0]) * dx + (p[1] - b[1]) * dy < 0;
 }
 
-/** The part of a cell with level ≤ value < upper; its corners are named so that neighbours name them alike. */
-function clipped(
-  mesh: CellMesh,
-  corners: readonly number[],
-  { level, upper }: { readonly level: number; readonly upper: number },
-): Point[] {
-  const { x, y, z } = mesh;
-  const out: Point[] = [];
-  const cut = (a: number, b: number, at: number): Point => {
-    const [low, high] = a < b ? [a, b] : [b, a];
-    const [px, py] = crossing(mesh, low * x.length + high, at);
-    return { key: `${low}/${high}/${at}`, x: px, y: py };
-  };
-  corners.forEach((a, k) => {
-    const b = corners[(k + 1) % corners.length];
-    if (z[a] >= level && z[a] < upper) out.push({ key: String(a), x: x[a], y: y[a] });
-    const limits = z[a] < z[b] ? [level, upper] : [upper, level];
-    for (const at of limits) {
-      if (Number.isFinite(at) && z[a] >= at !== z[b] >= at) out.push(cut(a, b, at));
+/** Room for the ids of one band's points: two of them make one number of 52 bits. */
+const mostPoints = 2 ** 26;
+
+/** Outline of the ground with level ≤ value < upper: cells are clipped, and sides that two of them share cancel. */
+function outlineOf(mesh: CellMesh, level: number, upper: number): Float64Array[] {
+  const { z, corners } = mesh;
+  const points = bandPoints(mesh, level, upper);
+  const sides = new Set<number>();
+  // a three- or four-sided cell clipped twice has eight corners at most
+  const ring = new Uint32Array(8);
+  for (let k = 0; k < corners.length; k += 4) {
+    const last = corners[k + 3] === noCorner ? k + 2 : k + 3;
+    let end = 0;
+    for (let i = k; i <= last; i++) {
+      const a = corners[i];
+      const b = corners[i === last ? k : i + 1];
+      if (z[a] >= level && z[a] < upper) ring[end++] = points.corner(a);
+      const isRising = z[a] < z[b];
+      for (const atUpper of isRising ? risingLimits : fallingLimits) {
+        const at = atUpper ? upper : level;
+        if (Number.isFinite(at) && z[a] >= at !== z[b] >= at) ring[end++] = points.crossing(a, b, atUpper);
+      }
     }
-  });
-  return out;
+    for (let i = 0; i < end; i++) {
+      const from = ring[i];
+      const to = ring[i + 1 === end ? 0 : i + 1];
+      if (from === to) continue;
+      // two cells side by side walk their common side in opposite ways: it is no outline
+      if (!sides.delete(to * mostPoints + from)) sides.add(from * mostPoints + to);
+    }
+  }
+  return ringsOf(sides, points);
+}
+
+const risingLimits: readonly boolean[] = [false, true];
+const fallingLimits: readonly boolean[] = [true, false];
+
+/** Corners and crossings of one band, each with one number from 0, so that neighbouring cells name them alike. */
+interface BandPoints {
+  readonly x: readonly number[];
+  readonly y: readonly number[];
+  corner(a: number): number;
+  crossing(a: number, b: number, atUpper: boolean): number;
+}
+
+function bandPoints(mesh: CellMesh, level: number, upper: number): BandPoints {
+  const n = mesh.x.length;
+  const x: number[] = [];
+  const y: number[] = [];
+  const numbers = new Map<number, number>();
+  return {
+    x,
+    y,
+    corner(a) {
+      const found = numbers.get(a);
+      if (found !== undefined) return found;
+      numbers.set(a, x.length);
+      y.push(mesh.y[a]);
+      return x.push(mesh.x[a]) - 1;
+    },
+    crossing(a, b, atUpper) {
+      const side = sideKey(mesh, a, b);
+      const key = n + 2 * side + Number(atUpper);
+      const found = numbers.get(key);
+      if (found !== undefined) return found;
+      numbers.set(key, x.length);
+      const [px, py] = crossing(mesh, side, atUpper ? upper : level);
+      y.push(py);
+      return x.push(px) - 1;
+    },
+  };
 }
 
 /** Directed sides as rings. Where several meet in one corner any way round gives the same ground. */
-function ringsOf(sides: readonly [Point, Point][]): Float64Array[] {
-  const from = new Map<string, [Point, Point][]>();
-  for (const side of sides) {
-    const list = from.get(side[0].key);
-    if (list) list.push(side);
-    else from.set(side[0].key, [side]);
+function ringsOf(sides: ReadonlySet<number>, { x, y }: BandPoints): Float64Array[] {
+  const from = new Uint32Array(sides.size);
+  const to = new Uint32Array(sides.size);
+  // sides that leave a point, the last first: −1 = no more
+  const leaving = new Int32Array(x.length).fill(-1);
+  const before = new Int32Array(sides.size);
+  let side = 0;
+  for (const key of sides) {
+    from[side] = Math.floor(key / mostPoints);
+    to[side] = key % mostPoints;
+    before[side] = leaving[from[side]];
+    leaving[from[side]] = side++;
   }
   const rings: Float64Array[] = [];
-  for (const first of sides) {
-    const ring: (readonly [number, number])[] = [];
-    let side = take(from, first[0].key);
-    while (side) {
-      ring.push([side[0].x, side[0].y]);
-      side = take(from, side[1].key);
+  for (const start of from) {
+    const ring: [number, number][] = [];
+    for (let at = start; leaving[at] >= 0; ) {
+      const taken = leaving[at];
+      leaving[at] = before[taken];
+      ring.push([x[at], y[at]]);
+      at = to[taken];
     }
-    if (ring.length >= 3) {
-      const closed = straightened([...ring, ring[0]]);
-      if (closed.length >= 8) rings.push(closed.slice(0, -2));
-    }
+    if (ring.length < 3) continue;
+    const closed = straightened([...ring, ring[0]]);
+    if (closed.length >= 8) rings.push(closed.slice(0, -2));
   }
   return rings;
-}
-
-function take(from: Map<string, [Point, Point][]>, key: string): [Point, Point] | undefined {
-  const list = from.get(key);
-  const side = list?.pop();
-  if (list?.length === 0) from.delete(key);
-  return side;
 }

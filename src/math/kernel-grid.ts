@@ -1,6 +1,6 @@
 import { Problem } from '../problems.js';
 import type { KernelInput } from './kernels.js';
-import { regionBox } from './rings.js';
+import { type Region, regionBox } from './rings.js';
 import { type Lattice, windowShares } from './window-shares.js';
 
 /** nodes to one bandwidth: cubic weights in and out then stray by less than 7e-5 of a lone find's peak */
@@ -46,19 +46,24 @@ export function kernelLattice(input: KernelInput): KernelLattice {
   const { window, sigmaM, edge, xy, weight } = input;
   const lattice = latticeFor(input);
   const area = windowShares(window, lattice);
-  // bilinear shares widen the window's smoothing by step²/6 along each axis: the kernel gives that much back
-  const narrower = Math.sqrt(sigmaM * sigmaM - (lattice.stepM * lattice.stepM) / 6);
-  const mass = edge === 'none' ? null : smooth(area, lattice, narrower);
+  const mass = edge === 'none' ? null : massAtNodes(area, lattice, sigmaM);
   const carried = new Float64Array(weight);
   if (edge === 'jones-diggle' && mass) {
     for (let i = 0; i < carried.length; i++) carried[i] /= readNode(mass, lattice, xy[2 * i], xy[2 * i + 1]);
   }
   const sums = smooth(findShares(xy, carried, lattice), lattice, sigmaM);
   const divideBy = edge === 'uniform' ? mass : null;
-  return { ...lattice, sums, divideBy, integral: integrate(area, surfaceAtNodes(sums, divideBy), lattice) };
+  return { ...lattice, sums, divideBy, integral: integrateNodes(area, surfaceAtNodes(sums, divideBy), lattice) };
 }
 
-function latticeFor({ window, sigmaM }: KernelInput): Lattice {
+/** Share of a kernel at each node that falls inside the window. */
+function massAtNodes(area: Float64Array, lattice: Lattice, sigmaM: number): Float64Array {
+  // bilinear shares widen the window's smoothing by step²/6 along each axis: the kernel gives that much back
+  const narrower = Math.sqrt(sigmaM * sigmaM - (lattice.stepM * lattice.stepM) / 6);
+  return smooth(area, lattice, narrower);
+}
+
+function latticeFor({ window, sigmaM }: Pick<KernelInput, 'window' | 'sigmaM'>): Lattice {
   const [west, south, east, north] = regionBox(window);
   const stepM = sigmaM / nodesPerSigma;
   const columns = Math.ceil((east - west) / stepM) + 1 + 2 * rim;
@@ -169,8 +174,14 @@ function surfaceAtNodes(sums: Float64Array, divideBy: Float64Array | null): Floa
   return divideBy === null ? sums : sums.map((v, k) => v / Math.max(divideBy[k], leastMass));
 }
 
-/** ∫ over the window; the bilinear shares overstate a curved surface by step²/12 of its curvature, which is taken off. */
-function integrate(area: Float64Array, surface: Float64Array, lattice: Lattice): number {
+/**
+ * What a surface holds over a window: its integral inside the true outline. The bilinear shares overstate a curved
+ * surface by step²/12 of its curvature, which is taken off.
+ *
+ * @param area     [rows × columns] the window shared out to the nodes (windowShares), m²
+ * @param surface  [rows × columns] values at the nodes, also at the neighbours of nodes with a share
+ */
+export function integrateNodes(area: Float64Array, surface: Float64Array, lattice: Lattice): number {
   const { columns, rows } = lattice;
   let sum = 0;
   for (let r = 1; r < rows - 1; r++) {
@@ -195,6 +206,28 @@ export function latticeOnGrid(lattice: KernelLattice, grid: CellGrid): Float64Ar
     for (let k = 0; k < out.length; k++) out[k] /= Math.max(mass[k], leastMass);
   }
   return out;
+}
+
+/** A lattice read off at single places [2m] → [m] per m². */
+export function latticeAt(lattice: KernelLattice, at: Float64Array): Float64Array {
+  const out = new Float64Array(at.length / 2);
+  for (let k = 0; k < out.length; k++) {
+    const [x, y] = [at[2 * k], at[2 * k + 1]];
+    out[k] = readNode(lattice.sums, lattice, x, y);
+    if (lattice.divideBy) out[k] /= Math.max(readNode(lattice.divideBy, lattice, x, y), leastMass);
+  }
+  return out;
+}
+
+/**
+ * Share of a kernel that falls inside the window, at the centres of a grid, never below 0.001: what `uniform` edge
+ * correction divides by.
+ * @throws Problem too-much-work as for kernelLattice
+ */
+export function massOnGrid(window: Region, sigmaM: number, grid: CellGrid): Float64Array {
+  const lattice = latticeFor({ window, sigmaM });
+  const mass = massAtNodes(windowShares(window, lattice), lattice, sigmaM);
+  return readGrid(mass, lattice, grid).map((m) => (Number.isNaN(m) ? leastMass : Math.max(m, leastMass)));
 }
 
 function readGrid(values: Float64Array, lattice: Lattice, grid: CellGrid): Float64Array {

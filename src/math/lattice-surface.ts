@@ -58,6 +58,10 @@ interface Read {
   readonly rank: number;
 }
 
+/** corners of a square in the order (0, 0), (1, 0), (0, 1), (1, 1): their nodes, and what each has to say at a place */
+const corners = new Int32Array(4);
+const shares = new Float64Array(4);
+
 function readLattice(
   lattice: NodeLattice,
   { z, sigma, rank }: NodeValues,
@@ -72,26 +76,40 @@ function readLattice(
   const r = Math.min(Math.max(Math.floor(v + slackSteps), 0), Math.max(rows - 2, 0));
   const fu = snapped(u - c);
   const fv = snapped(v - r);
-  const corner = (dc: number, dr: number) =>
-    c + dc < columns && r + dr < rows ? node[(r + dr) * columns + c + dc] : -1;
-  const corners = [corner(0, 0), corner(1, 0), corner(0, 1), corner(1, 1)];
-  const shares = [(1 - fu) * (1 - fv), fu * (1 - fv), (1 - fu) * fv, fu * fv];
-  const lacking = corners.flatMap((k, i) => (k < 0 && shares[i] > 0 ? [i] : []));
-  if (lacking.length > 0) {
-    if (missingCorner === 'none' || corners.filter((k) => k < 0).length > 1) return null;
-    planeShares(shares, { lost: lacking[0], fu, fv });
+  const at = r * columns + c;
+  const hasEast = c + 1 < columns;
+  const hasNorth = r + 1 < rows;
+  corners[0] = node[at];
+  corners[1] = hasEast ? node[at + 1] : -1;
+  corners[2] = hasNorth ? node[at + columns] : -1;
+  corners[3] = hasEast && hasNorth ? node[at + columns + 1] : -1;
+  shares[0] = (1 - fu) * (1 - fv);
+  shares[1] = fu * (1 - fv);
+  shares[2] = (1 - fu) * fv;
+  shares[3] = fu * fv;
+  let lost = -1;
+  let lostCount = 0;
+  for (let i = 3; i >= 0; i--) {
+    if (corners[i] >= 0) continue;
+    lostCount++;
+    if (shares[i] > 0) lost = i;
+  }
+  if (lost >= 0) {
+    if (missingCorner === 'none' || lostCount > 1) return null;
+    planeShares(shares, { lost, fu, fv });
     if (shares.some((share) => share < -slackSteps)) return null;
   }
   let sum = 0;
   let variance = 0;
   let newest = -1;
-  corners.forEach((k, i) => {
-    if (k < 0) return;
+  for (let i = 0; i < 4; i++) {
+    const k = corners[i];
+    if (k < 0) continue;
     newest = Math.max(newest, rank[k]);
-    if (shares[i] === 0) return;
+    if (shares[i] === 0) continue;
     sum += shares[i] * z[k];
     variance += (shares[i] * sigma[k]) ** 2;
-  });
+  }
   return { z: sum, variance, rank: newest };
 }
 
@@ -100,7 +118,7 @@ const snapped = (f: number) =>
 
 /** Shares of the three nodes left when the corner `lost` is missing; one is negative beyond their triangle. */
 function planeShares(
-  shares: number[],
+  shares: Float64Array,
   { lost, fu, fv }: { readonly lost: number; readonly fu: number; readonly fv: number },
 ): void {
   // seen from the corner across from the lost one, so that one rule serves all four
@@ -116,18 +134,14 @@ function planeShares(
 
 /** Whether a place lies in a square that has at least three of its four nodes. */
 export function inGoodSquare(lattices: readonly NodeLattice[], x: number, y: number): boolean {
-  return lattices.some((lattice) => {
+  for (const lattice of lattices) {
     const [u, v] = latticePlace(lattice, x, y);
-    for (const dc of nearLine(u)) {
-      for (const dr of nearLine(v)) if (cornerCount(lattice, dc, dr) >= 3) return true;
+    // a place on a line between squares belongs to both
+    const lastColumn = Math.floor(u + slackSteps);
+    const lastRow = Math.floor(v + slackSteps);
+    for (let c = Math.floor(u - slackSteps); c <= lastColumn; c++) {
+      for (let r = Math.floor(v - slackSteps); r <= lastRow; r++) if (cornerCount(lattice, c, r) >= 3) return true;
     }
-    return false;
-  });
-}
-
-/** The one or two squares a coordinate belongs to: a place on a line between squares belongs to both. */
-function nearLine(u: number): number[] {
-  const low = Math.floor(u - slackSteps);
-  const high = Math.floor(u + slackSteps);
-  return low === high ? [low] : [low, high];
+  }
+  return false;
 }

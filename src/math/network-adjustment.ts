@@ -1,4 +1,4 @@
-import { readingAt, type SurveyNetwork } from './network-reading.js';
+import { readingAt, type SurveyNetwork, valueAt } from './network-reading.js';
 import { cofactors, factorNormals, solveNormals } from './normal-matrix.js';
 
 /** Where the points of a network come to rest. */
@@ -64,16 +64,25 @@ function activeUnknowns(
   return count;
 }
 
-function assemble(
-  network: SurveyNetwork,
-  coordinates: Float64Array,
-  of: { readonly unknownOf: Int32Array; readonly unknowns: number; readonly bend: 'with' | 'without' },
-): Step {
-  const { unknowns, unknownOf } = of;
+/** What one step is written into, again and again. */
+type Room = Omit<Step, 'vtpv'>;
+
+function roomFor(unknowns: number, bend: 'with' | 'without'): Room {
+  return {
+    normals: new Float64Array(unknowns * unknowns),
+    bent: bend === 'with' ? new Float64Array(unknowns * unknowns) : null,
+    right: new Float64Array(unknowns),
+  };
+}
+
+/** The step at a place; `room` is written over and handed back in it. */
+function assemble(network: SurveyNetwork, coordinates: Float64Array, unknownOf: Int32Array, room: Room): Step {
+  const { normals, bent, right } = room;
+  const unknowns = right.length;
   const { dimension } = network;
-  const normals = new Float64Array(unknowns * unknowns);
-  const bent = of.bend === 'with' ? new Float64Array(unknowns * unknowns) : null;
-  const right = new Float64Array(unknowns);
+  normals.fill(0);
+  bent?.fill(0);
+  right.fill(0);
   const partials = new Float64Array(9);
   const found = { at: new Int32Array(9), from: new Int32Array(9) };
   let vtpv = 0;
@@ -107,10 +116,9 @@ function assemble(
 }
 
 function misfit(network: SurveyNetwork, coordinates: Float64Array): number {
-  const partials = new Float64Array(9);
   let vtpv = 0;
   for (const reading of network.readings) {
-    const v = (readingAt(reading, coordinates, network.dimension, partials) - reading.value) / reading.sigma;
+    const v = (valueAt(reading, coordinates, network.dimension) - reading.value) / reading.sigma;
     vtpv += v * v;
   }
   return vtpv;
@@ -130,8 +138,9 @@ export function comeToRest(network: SurveyNetwork, start: Float64Array, mostIter
   let coordinates: Float64Array = start.slice();
   if (unknowns === 0) return { coordinates, vtpv: misfit(network, coordinates), iterations: 0, converged: true };
   let damping = 0;
+  const room = roomFor(unknowns, 'with');
   for (let iterations = 1; iterations <= mostIterations; iterations++) {
-    const step = assemble(network, coordinates, { unknownOf, unknowns, bend: 'with' });
+    const step = assemble(network, coordinates, unknownOf, room);
     const tried = tryStep(network, coordinates, { step, unknownOf, damping });
     if (!tried) return { coordinates, vtpv: step.vtpv, iterations, converged: true };
     coordinates = tried.coordinates;
@@ -200,7 +209,7 @@ export function networkPrecision(
   coordinates: Float64Array,
 ): NetworkPrecision | { readonly loosePoint: number } {
   const { unknownOf, unknowns } = unknownOffsets(network);
-  const { normals } = assemble(network, coordinates, { unknownOf, unknowns, bend: 'without' });
+  const { normals } = assemble(network, coordinates, unknownOf, roomFor(unknowns, 'without'));
   const solved = factorNormals(normals, unknowns);
   if ('failedRow' in solved) {
     return {

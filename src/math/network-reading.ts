@@ -27,6 +27,11 @@ export interface SurveyNetwork {
   readonly readings: readonly NetworkReading[];
 }
 
+/** Whether a reading touches a point. */
+export function touches({ from, second, point }: NetworkReading, p: number): boolean {
+  return from === p || second === p || point === p;
+}
+
 /** The points a reading touches, each once. */
 export function pointsOf(reading: NetworkReading): number[] {
   return [...new Set([reading.from, reading.second, reading.point].filter((p) => p >= 0))];
@@ -63,7 +68,9 @@ export function readingAt(
       const dz = dimension === 3 ? coordinates[p + 2] - coordinates[a + 2] : 0;
       const distance = Math.sqrt(dx * dx + dy * dy + dz * dz);
       // two points in one place: any direction is as good, the next step parts them
-      const [ux, uy, uz] = distance > 0 ? [dx / distance, dy / distance, dz / distance] : [1, 0, 0];
+      const ux = distance > 0 ? dx / distance : 1;
+      const uy = distance > 0 ? dy / distance : 0;
+      const uz = distance > 0 ? dz / distance : 0;
       partials[0] = -ux;
       partials[1] = -uy;
       partials[2] = -uz;
@@ -75,6 +82,19 @@ export function readingAt(
     default:
       return offsetAt(reading, { coordinates, a, b: second * dimension, p }, partials);
   }
+}
+
+const unread = new Float64Array(9);
+
+/** What a reading would be between points at these places, metres; without derivatives. */
+export function valueAt(reading: NetworkReading, coordinates: Float64Array, dimension: 2 | 3): number {
+  if (reading.kind !== 'distance') return readingAt(reading, coordinates, dimension, unread);
+  const p = reading.point * dimension;
+  const a = reading.from * dimension;
+  const dx = coordinates[p] - coordinates[a];
+  const dy = coordinates[p + 1] - coordinates[a + 1];
+  const dz = dimension === 3 ? coordinates[p + 2] - coordinates[a + 2] : 0;
+  return Math.sqrt(dx * dx + dy * dy + dz * dz);
 }
 
 function offsetAt(

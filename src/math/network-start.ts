@@ -1,6 +1,6 @@
 import { crossings, type Locus, type Sphere, sphereCrossings } from './intersections.js';
 import { comeToRest, type RestingPlace } from './network-adjustment.js';
-import { type NetworkReading, pointsOf, readingAt, type SurveyNetwork } from './network-reading.js';
+import { type NetworkReading, pointsOf, type SurveyNetwork, touches, valueAt } from './network-reading.js';
 
 /** Partly built networks carried on side by side; each branching doubles them. Groping needs more. */
 const beamWidth = { crossed: 12, groped: 48 };
@@ -63,7 +63,7 @@ export function otherPlaces(
 ): Float64Array[] {
   const { dimension } = network;
   const { point } = of;
-  const usable = network.readings.filter((reading) => pointsOf(reading).includes(point));
+  const usable = network.readings.filter((reading) => touches(reading, point));
   const alone: SurveyNetwork = {
     dimension,
     fixed: Uint8Array.from(network.fixed, (_, p) => (p === point ? 0 : 1)),
@@ -93,7 +93,9 @@ function readingsByPoint(network: SurveyNetwork): NetworkReading[][] {
 }
 
 const othersPlaced = (reading: NetworkReading, point: number, done: Uint8Array): boolean =>
-  [reading.from, reading.second, reading.point].every((p) => p < 0 || p === point || done[p] === 1);
+  isPlaced(reading.from, point, done) && isPlaced(reading.second, point, done) && isPlaced(reading.point, point, done);
+
+const isPlaced = (p: number, point: number, done: Uint8Array): boolean => p < 0 || p === point || done[p] === 1;
 
 /** The point with most readings to points already placed. */
 function nextPoint(network: SurveyNetwork, touching: readonly NetworkReading[][], done: Uint8Array): number {
@@ -155,12 +157,10 @@ function distinctPlaces(
   return chosen;
 }
 
-const scratch = new Float64Array(9);
-
 function strainOf(readings: readonly NetworkReading[], coordinates: Float64Array, dimension: 2 | 3): number {
   let strain = 0;
   for (const reading of readings) {
-    const q = (readingAt(reading, coordinates, dimension, scratch) - reading.value) / (4 * reading.sigma);
+    const q = (valueAt(reading, coordinates, dimension) - reading.value) / (4 * reading.sigma);
     strain += Math.log1p(q * q);
   }
   return strain;

@@ -4,6 +4,7 @@ import type { Raster } from '../domain/raster.js';
 import { geotiff } from '../tiles/geotiff.js';
 import type { KeptAnswer } from './answer-parts.js';
 import { featureText } from './feature-text.js';
+import { meshGeoJson } from './mesh-text.js';
 import { placedLayer } from './placed-layer.js';
 
 /** One output of a run as it is handed out. */
@@ -55,6 +56,9 @@ export function answerOutputs(answer: KeptAnswer, frame: GridFrame | null): Map<
       mediaType: 'image/tiff; application=geotiff',
       bytes: surfaceGeoTiff(answer.coverage, frame),
     });
+  }
+  if (answer.mesh) {
+    outputs.set('mesh', { mediaType: 'application/geo+json', value: JSON.parse(meshGeoJson(answer.mesh)) });
   }
   outputs.set('figure', { mediaType: 'image/svg+xml', value: answer.figure });
   outputs.set('methods', { mediaType: 'text/plain', value: answer.methods });

@@ -3,6 +3,7 @@ import type { AnswerTable } from '../analyses/contract.js';
 import type { RunAnswer } from '../analyses/execute.js';
 import type { FeatureTable } from '../domain/feature-table.js';
 import type { Raster } from '../domain/raster.js';
+import type { SurfaceMesh } from '../domain/surface-mesh.js';
 import { svgText } from '../figures/svg.js';
 
 /** An answer as it is kept: JSON and SVG as text, the layer and the surface as columns. */
@@ -15,6 +16,7 @@ export interface KeptAnswer {
   readonly figure: string;
   readonly features: FeatureTable | null;
   readonly coverage: Raster | null;
+  readonly mesh: SurfaceMesh | null;
 }
 
 export type AnswerParts = ReadonlyMap<string, Uint8Array>;
@@ -30,6 +32,7 @@ export function answerParts(answer: RunAnswer): AnswerParts {
   ]);
   if (answer.features) parts.set('features', serialize(answer.features));
   if (answer.coverage) parts.set('coverage', serialize(answer.coverage));
+  if (answer.mesh) parts.set('mesh', serialize(answer.mesh));
   return parts;
 }
 
@@ -45,8 +48,9 @@ export function answerFromParts(parts: AnswerParts): KeptAnswer {
     figure: text('figure.svg'),
     features: columns<FeatureTable>('features'),
     coverage: columns<Raster>('coverage'),
+    mesh: columns<SurfaceMesh>('mesh'),
   };
 }
 
 /** The names of all parts an answer may have. */
-export const partNames = ['answer.json', 'figure.svg', 'features', 'coverage'] as const;
+export const partNames = ['answer.json', 'figure.svg', 'features', 'coverage', 'mesh'] as const;

@@ -1,11 +1,14 @@
-import type { Analysis } from '../analyses/contract.js';
+import type { Analysis, CommonInputs, ComparedState } from '../analyses/contract.js';
 import { analysisOf, executeAnalysis, type RunAnswer } from '../analyses/execute.js';
 import { checkInputs } from '../analyses/inputs.js';
+import { knownClasses } from '../domain/known-classes.js';
 import { makeSample } from '../domain/make-sample.js';
+import type { Sample } from '../domain/sample.js';
 import type { Survey } from '../domain/survey.js';
 import { polygonsRegion } from '../math/overlay.js';
 import type { Region } from '../math/rings.js';
 import { Problem } from '../problems.js';
+import { filterOfFinds } from './find-filter.js';
 import type { SurveyShelf } from './survey-shelf.js';
 
 /** One run as it is handed to a worker: plain data. */
@@ -27,7 +30,9 @@ export async function performAnalysis(
   progress(0, 'reading the finds');
   const { survey } = await room.shelf.get(task.site, task.version);
   const { common } = inputs;
+  const fits = filterOfFinds(survey, common)?.marks();
   const sample = makeSample(survey, {
+    ...(fits ? { fits } : {}),
     seasons: common.season,
     classes: common.artefact_class,
     identifiedAsOf: common.identified_as_of,
@@ -38,7 +43,34 @@ export async function performAnalysis(
     needsWindow: analysis.needsWindow ?? true,
     needsRegister: analysis.needsRegister ?? false,
   });
-  return executeAnalysis(analysis, sample, inputs, progress);
+  const state = analysis.comparedWith?.(inputs.own as never) ?? null;
+  const known = state && (await knownStates(room.shelf, { survey, task, state, common, classes: sample.classes }));
+  return executeAnalysis(analysis, known ? { ...sample, known } : sample, inputs, progress);
+}
+
+/** Classes of the finds in the state asked for, and in that of the run. @throws Problem no-such-version */
+async function knownStates(
+  shelf: SurveyShelf,
+  of: {
+    readonly survey: Survey;
+    readonly task: AnalysisTask;
+    readonly state: ComparedState;
+    readonly common: CommonInputs;
+    /** of the selection, children included */
+    readonly classes: readonly string[];
+  },
+): Promise<NonNullable<Sample['known']>> {
+  const { survey, task, state, common } = of;
+  const other = state.version === null ? survey : (await shelf.get(task.site, state.version)).survey;
+  const classesOf = (from: Survey, identifiedAsOf: string | null) => {
+    const fits = filterOfFinds(from, common)?.marks();
+    return knownClasses(from, { seasons: common.season, identifiedAsOf, ...(fits ? { fits } : {}) });
+  };
+  return {
+    before: classesOf(other, state.identifiedAsOf ?? common.identified_as_of),
+    after: classesOf(survey, common.identified_as_of),
+    classes: common.artefact_class.length === 0 ? null : of.classes,
+  };
 }
 
 /** A window polygon in site-grid metres; null when the whole dug area is meant. @throws Problem bad-window */

@@ -60,6 +60,13 @@ export function placedLayer(table: FeatureTable, frame: GridFrame): PlacedLayer 
   };
 }
 
+/** Longitude and latitude of the box around places of the first grid, [2n] metres; null when there are none. */
+export function extentOf(xy: Float64Array, frame: GridFrame): Box | null {
+  const lonLat = new Float64Array(xy.length);
+  for (let i = 0; i < xy.length; i += 2) lonLat.set(frame.toLonLat(xy[i], xy[i + 1]), i);
+  return boxOf(lonLat);
+}
+
 function boxOf(coordinates: Float64Array): Box | null {
   let [west, south, east, north] = [Infinity, Infinity, -Infinity, -Infinity];
   for (let i = 0; i < coordinates.length; i += 2) {

@@ -36,6 +36,7 @@ export function plainSample(given: {
   const seasons = distinct(points.seasons);
   refuseUnknown('unknown-class', 'class', given.chosenClasses, classes);
   refuseUnknown('unknown-season', 'season', given.chosenSeasons, seasons);
+  const chosenSeasons = given.chosenSeasons.length > 0 ? given.chosenSeasons : seasons;
   const slack = edgeSlack(window);
   const rows: number[] = [];
   const others: number[] = [];
@@ -58,8 +59,9 @@ export function plainSample(given: {
     weight: Float64Array.from(rows, (i) => (Number.isNaN(points.weight[i]) ? 1 : points.weight[i])),
     classCode: Uint32Array.from(rows, code(points.classes, classes)),
     classes: given.chosenClasses.length > 0 ? given.chosenClasses : classes,
-    seasonCode: Uint32Array.from(rows, code(points.seasons, seasons)),
-    seasons,
+    seasonCode: Uint32Array.from(rows, code(points.seasons, chosenSeasons)),
+    // a season that was not asked for is no season in which nothing was found
+    seasons: chosenSeasons,
     z: Float64Array.from(rows, (i) => points.z[i]),
     sigmaXy: new Float64Array(rows.length).fill(Number.NaN),
     label: rows.map((i) => String(i + 1)),

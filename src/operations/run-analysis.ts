@@ -7,6 +7,7 @@ import { Problem } from '../problems.js';
 import type { JobRecord, Store } from '../storage/store.js';
 import { type AnswerParts, partNames } from './answer-parts.js';
 import { checkEcho, echo } from './echo.js';
+import { filterOfFinds } from './find-filter.js';
 import type { AnalysisTask } from './perform-analysis.js';
 import type { SurveyShelf } from './survey-shelf.js';
 
@@ -155,6 +156,7 @@ export class AnalysisDesk {
     }
     const inputs = checkInputs(analysisOf(this.#room.catalogue, request.process), request.inputs);
     const { survey } = await this.#room.shelf.get(request.site, inputs.common.version);
+    filterOfFinds(survey, inputs.common);
     return survey.version;
   }
 

@@ -1,7 +1,9 @@
 import type { FeatureTable, Value } from '../domain/feature-table.js';
 import type { Site } from '../domain/site.js';
+import type { Expression } from '../filter/expression.js';
 import type { Box } from '../math/rings.js';
 import type { JobRecord, Version } from '../storage/store.js';
+import type { MatrixSet } from '../tiles/matrix-set.js';
 
 /**
  * What the HTTP rooms need from the operations: a port, filled by the entry room, and by an in-memory stand-in in
@@ -12,20 +14,29 @@ export interface Service {
   sites(): Promise<readonly { readonly id: string; readonly title: string }[]>;
   /** A number that rises whenever anything a tile or a page shows may have changed; asked on every request, so it must be cheap. */
   revision(): number;
-  /** @throws Problem no-such-site, no-such-version */
+  /** @throws Problem no-such-site, no-such-version, unknown-season */
   survey(site: string, state: SurveyState): Promise<SurveyView>;
   /** oldest first; @throws Problem no-such-site */
   versions(site: string): Promise<readonly Version[]>;
   /**
    * Rows of a collection that fit all conditions, in rising order. A feature without geometry fits every bbox, one
    * without a date every datetime.
-   * @throws Problem unknown-season, unknown-class, bad-parameter
+   * @throws Problem unknown-season, unknown-class, bad-parameter, bad-filter
    */
   select(survey: SurveyView, collection: CollectionView, selection: Selection): Promise<Uint32Array>;
-  /** @throws Problem unknown-season, unknown-class; the address lies inside the matrix, see the caller */
+  /** Rows of a collection as CSV, piece by piece: every field, and the place in the coordinates asked for. */
+  csv(collection: CollectionView, rows: Uint32Array, crs: OutputCrs): Iterable<Uint8Array>;
+  /** @throws Problem unknown-season, unknown-class, bad-filter; the address lies inside the matrix, see the caller */
   tile(request: TileRequest): Promise<TileAnswer>;
   /** A surface as Float32 GeoTIFF. @throws Problem no-such-collection when it is not a surface */
   coverage(survey: SurveyView, collection: CollectionView, selection: Selection): Promise<Uint8Array>;
+
+  /**
+   * A whole site as one file: its collections with the rows that fit the selection; kept results are left out.
+   * @throws Problem unknown-season, unknown-class, bad-filter; bad-parameter for an archive of a part of the records;
+   *   store-unavailable when the disk is full
+   */
+  download(survey: SurveyView, format: DownloadFormat, selection: Selection): Promise<Download>;
 
   styles(survey: SurveyView): readonly { readonly id: string; readonly title: string }[];
   /** A style document with absolute addresses; null when there is no such style. */
@@ -60,6 +71,8 @@ export interface SurveyState {
   readonly version: number | null;
   /** ISO date: artefact classes as identified on that day, in filters, attributes and tiles; null = as known now */
   readonly identifiedAsOf: string | null;
+  /** seasons whose levels make surfaces, contours and nodes; none = all */
+  readonly seasons?: readonly string[];
 }
 
 /** One site in one state, as the outside sees it. Made once and kept: the same object for the same state. */
@@ -121,6 +134,10 @@ export interface CollectionView {
   readonly interval: readonly [string | null, string | null] | null;
   /** a surface: answers /coverage, and its table is one footprint */
   readonly surface: boolean;
+  /** worked out anew for every choice of seasons (`SurveyState.seasons`); absent = no */
+  readonly bySeason?: boolean;
+  /** its records are worked out when first looked at: their number is not for pages that only name it; absent = no */
+  readonly deferred?: boolean;
   /**
    * GeoJSON text of the features of these rows, in this order, joined by commas; every field always, unknown = null;
    * coordinates in the axis order of the CRS.
@@ -139,6 +156,17 @@ export interface Selection {
   readonly datetime: { readonly startMs: number; readonly endMs: number } | null;
   /** property = value, the value already of the field's type */
   readonly equals: readonly { readonly field: string; readonly value: Exclude<Value, null> }[];
+  /** in CQL2; absent = none */
+  readonly filter?: SelectionFilter;
+}
+
+/** A filter that was read, not yet fitted to a collection. */
+export interface SelectionFilter {
+  readonly expression: Expression;
+  /** what its geometries are written in, turned to east before north */
+  readonly crs: OutputCrs;
+  /** the filter as it was written: equal keys mean equal answers */
+  readonly key: string;
 }
 
 export interface TileRequest {
@@ -149,6 +177,8 @@ export interface TileRequest {
   readonly x: number;
   readonly y: number;
   readonly selection: Selection;
+  /** the tiles of which set; Web Mercator's when not given */
+  readonly set?: MatrixSet;
 }
 
 export interface TileAnswer {
@@ -158,6 +188,20 @@ export interface TileAnswer {
   readonly etag: string;
   /** the same bytes packed, once */
   gzipped(): Promise<Uint8Array>;
+}
+
+/** Files a whole site can be had as. */
+export type DownloadFormat = 'gpkg' | 'pmtiles' | 'archive';
+
+/** A download, written to a file that stays for a while. */
+export interface Download {
+  readonly path: string;
+  readonly size: number;
+  /** name to save it under */
+  readonly fileName: string;
+  readonly mediaType: string;
+  /** without quotes: the same for the same bytes */
+  readonly tag: string;
 }
 
 export interface StyleAddresses {

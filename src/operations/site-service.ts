@@ -1,21 +1,42 @@
 import { createHash } from 'node:crypto';
 import type { Analysis } from '../analyses/contract.js';
 import { describeProcess } from '../analyses/describe.js';
+import { describedEntry } from '../domain/collections.js';
 import { checkedSeasons } from '../domain/make-sample.js';
 import type { Site } from '../domain/site.js';
 import type { Survey } from '../domain/survey.js';
+import { checkProperties } from '../filter/properties.js';
 import type { Queue } from '../jobs/queue.js';
 import { Problem } from '../problems.js';
+import type { GeoPackageWriter } from '../storage/geopackage.js';
 import type { Store, Version } from '../storage/store.js';
 import { joinLayers } from '../tiles/encode.js';
 import { tileCache } from '../tiles/tile-cache.js';
 import { answerOutputs, surfaceGeoTiff } from './answer-outputs.js';
 import { type AnswerParts, answerFromParts } from './answer-parts.js';
+import { collectionCsv } from './collection-csv.js';
+import { siteCoverage } from './coverage.js';
 import { echoDescription } from './echo.js';
+import { Downloads, selectionSentence } from './export/downloads.js';
+import { receivedIn, surfaceOrNull } from './export/exported-site.js';
 import { KeptResults } from './kept-results.js';
-import { PublishedCollection, type RowConditions } from './published-collection.js';
+import {
+  PublishedCollection,
+  type PublishedEntry,
+  type RowConditions,
+  type RowFilter,
+} from './published-collection.js';
 import type { AnalysisDesk } from './run-analysis.js';
-import type { CollectionView, Execution, Outputs, Selection, Service, Sheet, SurveyView } from './service.js';
+import type {
+  CollectionView,
+  Execution,
+  Outputs,
+  Selection,
+  Service,
+  Sheet,
+  SurveyState,
+  SurveyView,
+} from './service.js';
 import { siteSheet } from './site-sheet.js';
 import { siteStyle, siteStyles } from './site-style.js';
 import type { SurveyShelf } from './survey-shelf.js';
@@ -59,6 +80,7 @@ export interface ServiceRooms {
   readonly queue: Queue;
   readonly desk: AnalysisDesk;
   readonly catalogue: readonly Analysis[];
+  readonly writeGeoPackage: GeoPackageWriter;
 }
 
 /** Fills the port of the HTTP rooms from surveys, published collections and the desk. */
@@ -66,6 +88,7 @@ export function siteService(rooms: ServiceRooms): Service {
   const { store, shelf, desk, catalogue } = rooms;
   const kept = new KeptResults(store);
   const tiles = tileCache();
+  const downloads = new Downloads(rooms);
   /** collections of a survey, by the survey itself: they go when it goes */
   const ownCollections = new WeakMap<Survey, readonly PublishedCollection[]>();
   const views = new Map<string, { revision: number; view: Promise<PublishedSite> }>();
@@ -76,7 +99,14 @@ export function siteService(rooms: ServiceRooms): Service {
       own = survey.collectionEntries().map((entry) => {
         const table = survey.collection(entry.id);
         if (!table) throw new Error(`collection ${entry.id} vanished`);
-        return new PublishedCollection(entry, table, survey.frame);
+        const { deferred, bySeason } = entry;
+        const published: PublishedEntry = {
+          ...entry,
+          description: describedEntry(entry, survey),
+          ...(deferred ? { reach: deferred(survey) } : {}),
+          ...(bySeason ? { inSeasons: (seasons) => survey.collection(entry.id, seasons) } : {}),
+        };
+        return new PublishedCollection(published, table, survey.frame);
       });
       ownCollections.set(survey, own);
     }
@@ -107,7 +137,38 @@ export function siteService(rooms: ServiceRooms): Service {
     return new PublishedSite({ survey: known, version, own: collectionsOf(known), results });
   };
 
-  const conditions = (view: PublishedSite, selection: Selection): RowConditions => {
+  const viewOf = (site: string, state: SurveyState): Promise<PublishedSite> => {
+    const key = `${site}|${state.version}|${state.identifiedAsOf}`;
+    const known = views.get(key);
+    if (known?.revision === shelf.revision) return known.view;
+    if (views.size >= 16) views.clear();
+    const view = build(site, state);
+    views.set(key, { revision: shelf.revision, view });
+    view.catch(() => views.delete(key));
+    return view;
+  };
+
+  const inSeasons = new WeakMap<PublishedSite, Map<string, PublishedSite>>();
+  const viewInSeasons = (view: PublishedSite, asked: readonly string[]): PublishedSite => {
+    const seasons = checkedSeasons(view.survey, asked);
+    const key = JSON.stringify([...seasons].sort());
+    const known = inSeasons.get(view) ?? new Map<string, PublishedSite>();
+    inSeasons.set(view, known);
+    let chosen = known.get(key);
+    if (!chosen) {
+      const own = [...view.collections.values()].map((collection) => collection.inSeasons(seasons));
+      chosen = new PublishedSite({ survey: view.survey, version: view.version, own, results: [] });
+      if (known.size >= 8) known.clear();
+      known.set(key, chosen);
+    }
+    return chosen;
+  };
+
+  const conditions = (
+    view: PublishedSite,
+    selection: Selection,
+    unknownProperty: RowFilter['unknownProperty'] = 'refuse',
+  ): RowConditions => {
     const seasons = checkedSeasons(view.survey, selection.seasons);
     const classes = selection.classes.flatMap((id) => [...view.survey.classTree.withChildren(id)]);
     return {
@@ -116,6 +177,7 @@ export function siteService(rooms: ServiceRooms): Service {
       bbox: selection.bbox,
       datetime: selection.datetime,
       equals: selection.equals,
+      filter: selection.filter ? { ...selection.filter, unknownProperty } : null,
     };
   };
 
@@ -134,42 +196,51 @@ export function siteService(rooms: ServiceRooms): Service {
   return {
     sites: () => store.sites(),
     revision: () => shelf.revision,
-    survey(site, state) {
-      const key = `${site}|${state.version}|${state.identifiedAsOf}`;
-      const known = views.get(key);
-      if (known?.revision === shelf.revision) return known.view;
-      if (views.size >= 16) views.clear();
-      const view = build(site, state);
-      views.set(key, { revision: shelf.revision, view });
-      view.catch(() => views.delete(key));
-      return view;
+    async survey(site, state) {
+      const view = await viewOf(site, state);
+      return state.seasons && state.seasons.length > 0 ? viewInSeasons(view, state.seasons) : view;
     },
     versions: (site) => shelf.versions(site),
     async select(survey, collection, selection) {
       return published(collection).rows(conditions(survey as PublishedSite, selection));
     },
-    async tile({ survey, collections, z, x, y, selection }) {
+    csv(collection, rows, crs) {
+      const { table, placed } = published(collection);
+      return collectionCsv({ table, rows, crs, coordinates: placed.coordinates(crs), idColumn: 'feature_id' });
+    },
+    async tile({ survey, collections, z, x, y, selection, set }) {
       const view = survey as PublishedSite;
-      const chosen = conditions(view, selection);
-      const key = JSON.stringify([selection.seasons, selection.classes]);
+      if (selection.filter && collections.length > 1) checkProperties(selection.filter.expression, collections);
+      // over several layers a property that only one of them has is unknown in the others
+      const chosen = conditions(view, selection, collections.length > 1 ? 'unknown' : 'refuse');
+      const { filter } = selection;
+      const key = JSON.stringify([selection.seasons, selection.classes, filter && [filter.crs, filter.key]]);
       const ids = collections.map((collection) => collection.id);
-      const address = JSON.stringify([view.site.id, view.version.version, view.identifiedAsOf, ids, z, x, y, key]);
+      const address = JSON.stringify([
+        view.site.id,
+        view.version.version,
+        view.identifiedAsOf,
+        set?.id,
+        ids,
+        z,
+        x,
+        y,
+        key,
+      ]);
       const held = tiles.get(address);
       if (held) return held;
       const layers = collections.map((collection) => ({
         layer: collection.id,
-        bytes: published(collection).tile({ z, x, y }, chosen, key),
+        bytes: published(collection).tile({ z, x, y, ...(set && { set }) }, chosen, key),
       }));
       const tag = createHash('sha256').update(address).digest('hex').slice(0, 16);
       return tiles.put(address, { bytes: joinLayers(layers), etag: `v${view.version.version}-${z}-${x}-${y}-${tag}` });
     },
-    async coverage(survey, collection) {
+    async coverage(survey, collection, selection) {
       const view = survey as PublishedSite;
-      const surface = view.survey.surfaces.find((s) => s.id === collection.id);
-      if (surface) {
-        const bytes = await store.readFile(view.site.id, view.version.version, surface.path);
-        if (bytes) return bytes;
-      }
+      const seasons = checkedSeasons(view.survey, selection.seasons);
+      const own = await siteCoverage({ store, shelf }, view.survey, { collection: collection.id, seasons });
+      if (own) return own;
       const result = (await kept.of(view.survey)).find(
         (layers) => layers.coverage !== null && layers.collections.some((c) => c.id === collection.id),
       );
@@ -178,6 +249,29 @@ export function siteService(rooms: ServiceRooms): Service {
           collection: collection.id,
         });
       return surfaceGeoTiff(result.coverage, view.survey.frame);
+    },
+    async download(survey, format, selection) {
+      const view = survey as PublishedSite;
+      const own = [...view.collections.values()].filter(({ id }) => !id.startsWith('result-'));
+      if (selection.filter) checkProperties(selection.filter.expression, own);
+      const chosen = conditions(view, selection, 'unknown');
+      const seasons = checkedSeasons(view.survey, selection.seasons);
+      return downloads.get({
+        of: view,
+        format,
+        selection,
+        gather: () => ({
+          survey: view.survey,
+          version: view.version,
+          layers: own.map((collection) => ({ collection, rows: collection.rows(chosen) })),
+          surface: ({ id }) =>
+            surfaceOrNull(() => siteCoverage({ store, shelf }, view.survey, { collection: id, seasons })),
+          ...receivedIn(store, view.version),
+          conditions: chosen,
+          conditionsKey: `download ${JSON.stringify(selection)}`,
+          selectionSentence: selectionSentence(selection, view.identifiedAsOf),
+        }),
+      });
     },
     styles: (survey) => siteStyles(survey as PublishedSite),
     style: (survey, id, addresses) => siteStyle(survey as PublishedSite, id, addresses),

@@ -1,4 +1,5 @@
 import { meridianConvergence } from '../domain/crs.js';
+import { firstGridCrs } from '../domain/grid-crs.js';
 import type { Survey } from '../domain/survey.js';
 import { excavatedWindow } from '../domain/window.js';
 import { classLegend } from '../figures/map-style.js';
@@ -41,7 +42,7 @@ export function siteSheet(survey: Survey, collections: ReadonlyMap<string, Publi
       alongY: frame.toLonLat(0, heightM),
     },
     shown: firstShown.filter((id) => collections.has(id)),
-    siteGridProj: null,
+    siteGridProj: firstGridCrs(survey.site)?.proj ?? null,
   };
 }
 

@@ -17,6 +17,9 @@ interface Addresses {
 const drawable = (site: StyledSite): PublishedCollection[] =>
   [...site.collections.values()].filter((c) => c.geometryType !== null);
 
+/** A surface is drawn by its contours; the outline of one worked out from levels would only cross the plan. */
+const isDrawnWithTheSite = ({ surface, bySeason }: PublishedCollection): boolean => !(surface && bySeason);
+
 /** Styles of a site: one for everything, one for each collection. */
 export function siteStyles(site: StyledSite): { id: string; title: string }[] {
   return [
@@ -43,12 +46,12 @@ export function classKeys(survey: Survey): ClassKey[] {
 export function siteStyle(site: StyledSite, id: string, addresses: Addresses): Record<string, unknown> | null {
   const chosen =
     id === 'site'
-      ? drawable(site).filter((c) => !c.id.startsWith('result-'))
+      ? drawable(site).filter((c) => !c.id.startsWith('result-') && isDrawnWithTheSite(c))
       : drawable(site).filter((c) => c.id === id);
   if (chosen.length === 0) return null;
   const name = id === 'site' ? site.survey.site.name : chosen[0].title;
   const layers = chosen.map((collection): TileLayer => {
-    const { columns } = collection.table;
+    const { fields } = collection.table;
     return {
       id: collection.id,
       title: collection.title,
@@ -56,7 +59,7 @@ export function siteStyle(site: StyledSite, id: string, addresses: Addresses): R
       source: { tiles: addresses.tiles(collection.id) },
       maxZoom: 22,
       ...(collection.extent ? { bounds: collection.extent } : {}),
-      ...(columns.has('artefact_class') ? { classProperty: 'artefact_class' } : {}),
+      ...(fields.some(({ name }) => name === 'artefact_class') ? { classProperty: 'artefact_class' } : {}),
       ...(collection.id === 'excavated-areas' ? { seasonProperty: 'season' } : {}),
     };
   });

@@ -1,13 +1,34 @@
+import { bathymetryError, surveySigmaM } from '../domain/bathymetry.js';
+import { projectionOf } from '../domain/crs.js';
+import { gridFrame } from '../domain/grid.js';
+import type { Raster } from '../domain/raster.js';
+import type { BathymetryRecord, CsvForm, Site } from '../domain/site.js';
 import { type SurfaceFile, type Survey, surveyOf } from '../domain/survey.js';
 import { Complaints } from '../import/complaints.js';
 import { readSiteFile } from '../import/site-file.js';
+import type { CellRaster } from '../math/cell-raster.js';
+import type { Box } from '../math/rings.js';
 import { Problem } from '../problems.js';
 import type { Store, Version } from '../storage/store.js';
 
-/** Reads where a surface file lies; filled by the import room's GeoTIFF reader. */
+/** Reads a surface file: where it lies, and its elevations on cells. Filled by the import room. */
 export type SurfaceReader = (
   bytes: Uint8Array,
-) => Promise<{ readonly crs: string; readonly box: SurfaceFile['projectedBox'] }>;
+  request: {
+    readonly stated: BathymetryRecord;
+    readonly csv: CsvForm;
+    /** of a surface with more than `mostCells` only this part, in the file's CRS; null = all of it */
+    readonly near: ((crs: string) => Box) | null;
+    readonly mostCells: number;
+  },
+) => Promise<{ readonly crs: string; readonly box: Box; cells(): CellRaster }>;
+
+/** cells of a bathymetry held with its survey: half a metre over two hundred by three hundred metres */
+const mostCellsHeld = 2 ** 18;
+/** how far round the site grid a large bathymetry is held, metres */
+const heldAroundM = 100;
+/** cells of a bathymetry handed out at once */
+const mostCellsHandedOut = 4_000_000;
 
 /** A survey together with the version it is of. */
 export interface ShelvedSurvey {
@@ -92,6 +113,48 @@ export class SurveyShelf {
     while (this.#held.size > this.#most) this.#held.delete([...this.#held.keys()][0]);
     return held;
   }
+
+  /** The whole of a received surface, elevations up-positive, in its projected CRS; null when there is none. */
+  async surfaceRaster(survey: Survey): Promise<{ readonly raster: Raster; readonly crs: string } | null> {
+    const { site, version } = survey;
+    const stated = site.bathymetry;
+    const bytes = stated && (await this.#store.readFile(site.id, version, stated.file));
+    if (!stated || !bytes) return null;
+    const request = { stated, csv: site.csv, near: null, mostCells: mostCellsHandedOut };
+    const { crs, cells } = await this.#readSurface(bytes, request);
+    const raster = cells();
+    const { error } = bathymetryError(stated);
+    const values = Float32Array.from(raster.values);
+    return {
+      crs,
+      raster: {
+        ...raster,
+        title: `Bathymetry, elevation in ${stated.vertical_datum}, m`,
+        unit: 'm',
+        space: 'projected',
+        values,
+        sigma: values.map((v) => (Number.isNaN(v) ? v : surveySigmaM(error, v))),
+      },
+    };
+  }
+}
+
+/** The site grid and its surroundings as a box of a projected CRS. */
+function aroundGrid(site: Site): (crs: string) => Box {
+  const frame = gridFrame(site.grids[0]);
+  const width = frame.grid.columns * frame.grid.node_spacing + heldAroundM;
+  const height = frame.grid.rows * frame.grid.node_spacing + heldAroundM;
+  return (crs) => {
+    const projection = projectionOf(crs);
+    const corners = [
+      [-heldAroundM, -heldAroundM],
+      [width, -heldAroundM],
+      [width, height],
+      [-heldAroundM, height],
+    ].map(([x, y]) => projection.fromLonLat(...frame.toLonLat(x, y)));
+    const along = (k: 0 | 1) => corners.map((corner) => corner[k]);
+    return [Math.min(...along(0)), Math.min(...along(1)), Math.max(...along(0)), Math.max(...along(1))];
+  };
 }
 
 async function readSurvey(store: Store, version: Version, readSurface: SurfaceReader): Promise<ShelvedSurvey> {
@@ -112,18 +175,28 @@ async function readSurvey(store: Store, version: Version, readSurface: SurfaceRe
   if (site.bathymetry) {
     const file = await store.readFile(version.site, version.version, site.bathymetry.file);
     if (file) {
-      const { crs, box } = await readSurface(file);
-      const { vertical_datum, sign, uncertainty_m, licence } = site.bathymetry;
-      surfaces.push({
-        id: 'bathymetry',
-        title: 'Bathymetry',
-        unit: 'm',
-        projectedBox: box,
-        crs,
-        path: site.bathymetry.file,
-        note: `${sign.replaceAll('_', ' ')}, metres to ${vertical_datum}, ± ${uncertainty_m} m (95 %), ${licence}`,
-      });
+      surfaces.push(await surfaceFile(file, { site, stated: site.bathymetry, readSurface }));
     }
   }
   return { survey: surveyOf({ site, version: version.version, tables, surfaces }), version };
+}
+
+async function surfaceFile(
+  bytes: Uint8Array,
+  { site, stated, readSurface }: { site: Site; stated: BathymetryRecord; readSurface: SurfaceReader },
+): Promise<SurfaceFile> {
+  const near = aroundGrid(site);
+  const { crs, box, cells } = await readSurface(bytes, { stated, csv: site.csv, near, mostCells: mostCellsHeld });
+  const { words } = bathymetryError(stated);
+  return {
+    id: 'bathymetry',
+    title: 'Bathymetry',
+    unit: 'm',
+    projectedBox: box,
+    crs,
+    path: stated.file,
+    note: `elevation up positive${stated.sign === 'depth_down_positive' ? ' (received as depth down positive)' : ''}, metres to ${stated.vertical_datum}, ${words}, ${stated.licence}`,
+    handedOut: stated.sign === 'elevation_up_positive' && /\.tiff?$/i.test(stated.file),
+    cells,
+  };
 }

@@ -3,7 +3,8 @@ import type { AnswerTable } from '../analyses/contract.js';
 // a spreadsheet takes a text that starts so for a formula and may run it
 const formulaStart = /^[=+\-@\t\r\0]/;
 
-function cell(value: string | number | null): string {
+/** One cell of a CSV file; a text that a spreadsheet would run gets an apostrophe in front, a number never. */
+export function csvCell(value: string | number | null): string {
   if (value === null) return '';
   if (typeof value === 'number') return String(value);
   const safe = formulaStart.test(value) ? `'${value}` : value;
@@ -16,8 +17,8 @@ function cell(value: string | number | null): string {
  */
 export function tableCsv(table: AnswerTable): string {
   const head = table.columns.map(({ name, unit }) =>
-    cell(unit === undefined || unit === '1' ? name : `${name} [${unit}]`),
+    csvCell(unit === undefined || unit === '1' ? name : `${name} [${unit}]`),
   );
-  const rows = table.rows.map((row) => row.map(cell).join(','));
+  const rows = table.rows.map((row) => row.map(csvCell).join(','));
   return `${[head.join(','), ...rows].join('\r\n')}\r\n`;
 }

@@ -33,7 +33,8 @@ const axisSlack = 1e-6;
  * A surface as a GeoTIFF that every GIS desktop reads: 32-bit floating point, cells as areas, no compression, the
  * same bytes for the same surface. Cells without a value are NaN, and the file says so (GDAL_NODATA `nan`).
  *
- * A surface that knows its own error carries the standard deviation as a second band.
+ * A surface that knows its own error carries the standard deviation as a second band; one that reaches beyond the
+ * ground that was levelled says in a last band where it does.
  *
  * A surface turned against the axes of its CRS carries a full transformation; some viewers draw it unturned.
  * @throws Problem too-much-work when the file would pass 4 GiB
@@ -41,7 +42,7 @@ const axisSlack = 1e-6;
  */
 export function geotiff(raster: Raster, placement: RasterPlacement): Uint8Array {
   const { columns, rows } = raster;
-  const bands = raster.sigma ? [raster.values, raster.sigma] : [raster.values];
+  const bands = bandsOf(raster).map((band) => band.values);
   for (const band of bands) {
     if (band.length !== columns * rows) throw new Error(`${band.length} cells for ${columns} × ${rows}`);
   }
@@ -81,12 +82,12 @@ export function geotiff(raster: Raster, placement: RasterPlacement): Uint8Array 
     { tag: 279, type: 'long', values: bands.flatMap(() => stripSizes) },
     // one band after the other
     { tag: 284, type: 'short', values: [bands.length > 1 ? 2 : 1] },
-    // a band beyond the first is data of its own, no transparency
-    ...(bands.length > 1 ? [{ tag: 338, type: 'short' as const, values: [0] }] : []),
+    // bands beyond the first are data of their own, no transparency
+    ...(bands.length > 1 ? [{ tag: 338, type: 'short' as const, values: bands.slice(1).map(() => 0) }] : []),
     // floating point
     { tag: 339, type: 'short', values: perBand(3) },
     ...placementEntries(raster, placement),
-    { tag: 42112, type: 'ascii', values: text(bandMetadata(raster)) },
+    { tag: 42112, type: 'ascii', values: text(bandMetadata(bandsOf(raster))) },
     { tag: 42113, type: 'ascii', values: text('nan') },
   ];
   // the sizes do not depend on where the strips begin
@@ -178,16 +179,34 @@ function placementEntries(raster: Raster, { epsg, corner, columnStep, rowStep }:
   ];
 }
 
+interface Band {
+  readonly title: string;
+  readonly unit: string;
+  readonly values: Float32Array;
+}
+
+function bandsOf({ title, unit, values, sigma, beyond }: Raster): Band[] {
+  return [
+    { title, unit, values },
+    ...(sigma ? [{ title: `${title}: standard deviation`, unit, values: sigma }] : []),
+    ...(beyond
+      ? [{ title: '1 where the value lies beyond the ground that was levelled', unit: '1', values: beyond }]
+      : []),
+  ];
+}
+
 /**
- * Title and unit of the surface, in the place where GDAL keeps those of a band. GDAL escapes such texts before it
- * makes XML of them, so they are escaped twice.
+ * Titles and units of the bands, in the place where GDAL keeps them. GDAL escapes such texts before it makes XML of
+ * them, so they are escaped twice.
  */
-function bandMetadata({ title, unit, sigma }: Raster): string {
+function bandMetadata(bands: readonly Band[]): string {
   const escaped = (value: string) =>
     value.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;').replaceAll('"', '&quot;');
-  const band = (sample: number, description: string) => `
-  <Item name="DESCRIPTION" sample="${sample}" role="description">${escaped(escaped(description))}</Item>
-  <Item name="UNITTYPE" sample="${sample}" role="unittype">${escaped(escaped(unit))}</Item>`;
-  return `<GDALMetadata>${band(0, title)}${sigma ? band(1, `${title}: standard deviation`) : ''}
+  const items = bands.map(
+    ({ title, unit }, sample) => `
+  <Item name="DESCRIPTION" sample="${sample}" role="description">${escaped(escaped(title))}</Item>
+  <Item name="UNITTYPE" sample="${sample}" role="unittype">${escaped(escaped(unit))}</Item>`,
+  );
+  return `<GDALMetadata>${items.join('')}
 </GDALMetadata>`;
 }

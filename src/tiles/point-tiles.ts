@@ -2,6 +2,7 @@ import KDBush from 'kdbush';
 import type { FeatureTable } from '../domain/feature-table.js';
 import { varintLength, widened, writeVarint } from './byte-buffer.js';
 import { type TileAddress, tileBuffer, tileExtent } from './matrix-set.js';
+import { type Passing, passingOf } from './passing-points.js';
 import { type ValueDictionary, valueDictionary } from './value-dictionary.js';
 import { cellEnd, type Ranges, tileCount, tileRanges, type ZOrder, zOrder } from './z-order.js';
 
@@ -67,6 +68,8 @@ export function pointTiles(options: PointTileOptions): TileSource {
   const order = zOrder(unit);
   const values = valueDictionary(table, order.rows, properties);
   let tree: KDBush | null = null;
+  // one list of positions for each filter, dropped with it
+  const passing = new WeakMap<Uint8Array, Passing>();
   const drawing: Drawing = {
     order,
     values,
@@ -87,7 +90,11 @@ export function pointTiles(options: PointTileOptions): TileSource {
         chosen = chooseByTree(order, tree, address, filter);
       } else {
         tileRanges(order, address, shared.ranges);
-        chosen = thin ? chooseThinned(order, address.z, filter) : choose(order, filter);
+        chosen = !thin
+          ? choose(order, filter)
+          : filter instanceof Uint8Array
+            ? chooseThinnedMarks(order, address.z, passingOf(passing, order, filter))
+            : chooseThinned(order, address.z, filter);
       }
       return chosen === 0 ? noBytes : draw(drawing, address, chosen, thin);
     },
@@ -200,6 +207,24 @@ function chooseThinned(order: ZOrder, z: number, filter: RowFilter): number {
         shared.counts[m++] = count;
       }
       a = end;
+    }
+  }
+  return m;
+}
+
+/** The same by lists made once: a filtered tile of a low level visits squares, not finds, as an unfiltered one does. */
+function chooseThinnedMarks(order: ZOrder, z: number, { positions, before }: Passing): number {
+  const { pairs, length } = shared.ranges;
+  const level = z + Math.log2(tileExtent / 2);
+  let m = 0;
+  for (let k = 0; k < length; k += 2) {
+    for (let at = before[pairs[k]]; at < before[pairs[k + 1]]; ) {
+      const first = positions[at];
+      const next = before[cellEnd(order, level, first, pairs[k + 1])];
+      if (m === shared.positions.length) widenChosen(m);
+      shared.positions[m] = first;
+      shared.counts[m++] = next - at;
+      at = next;
     }
   }
   return m;

@@ -2,11 +2,13 @@ import { describe, expect, test } from 'vitest';
 import type { RunControl, WorkedExample } from '../../src/analyses/contract.js';
 import depositVolume from '../../src/analyses/deposit-volume/index.js';
 import { keelProfile } from '../../src/analyses/deposit-volume/keel-profile.js';
+import type { Bathymetry } from '../../src/domain/bathymetry.js';
 import { valueAt } from '../../src/domain/feature-table.js';
 import type { DugArea, Sample } from '../../src/domain/sample.js';
 import { svgText } from '../../src/figures/svg.js';
 import { orientRings, regionArea } from '../../src/math/rings.js';
 import { Problem } from '../../src/problems.js';
+import { bathymetryOf } from '../support/flat-bathymetry.js';
 import { type LevelRow, nodeLevels, readingsOf } from '../support/levelled-nodes.js';
 import { near } from '../support/near.js';
 import { sampleOf } from '../support/sample-of.js';
@@ -294,5 +296,40 @@ describe('refusals say what is missing', () => {
     }));
     expect(refusal(plain(scattered)).message).toContain('no grid of nodes');
     expect(refusal(plain(pair((x) => x)), { isopach_interval_m: 0.001 }).message).toContain('wider interval');
+  });
+});
+
+describe('beside a bathymetry', () => {
+  const mound = (x: number, y: number) => 0.05 + 0.9 * Math.exp(-((x - 5) ** 2 + (y - 5) ** 2) / 4);
+  const slope = (x: number, y: number) => -14 + 0.1 * x + 0.05 * y;
+  const beside = (field: (x: number, y: number) => number, more: Partial<Bathymetry> = {}) =>
+    sampleOf([], nowhere, { levels: readingsOf(pair(mound)), dug: [], bathymetry: bathymetryOf(field, more) });
+
+  test('highs on the thick deposit agree with it, with both errors told and no volume changed', () => {
+    const { summary, cautions, methods } = run(beside((x, y) => slope(x, y) + mound(x, y)));
+    const found = summary.bathymetry;
+    expect(found?.n).toBe(121);
+    expect(found?.rank_correlation).toBeGreaterThan(0.85);
+    expect(found?.highs).toBeGreaterThan(5);
+    expect(found?.mean_thickness_on_highs_m).toBeGreaterThan(0.4);
+    expect(found?.mean_thickness_elsewhere_m).toBeLessThan(0.2);
+    near(found?.survey_sigma_m, 0.1, { relative: 1e-12 });
+    near(found?.thickness_sigma_m, Math.hypot(0.03, 0.03), { relative: 1e-12 });
+    expect(summary.volume_m3).toBe(run(plain(pair(mound))).summary.volume_m3);
+    expect(cautions.join(' ')).toMatch(/σ of the bathymetry 0\.10 m, of the thickness 0\.042 m/);
+    expect(methods).toContain('rank correlation');
+  });
+
+  test('the slope of the seabed is no high, and a seabed flatter than its error says nothing', () => {
+    const { summary, cautions } = run(beside(slope));
+    expect(summary.bathymetry).toMatchObject({ highs: 0, mean_thickness_on_highs_m: null });
+    near(summary.bathymetry?.relief_sd_m, 0, { absolute: 1e-9 });
+    expect(cautions.join(' ')).toMatch(/no more than its own error/);
+  });
+
+  test('a datum that is not tied does not hinder a comparison by rank; off its cells there is none', () => {
+    expect(run(beside((x, y) => slope(x, y) + mound(x, y), { tie: null })).summary.bathymetry?.n).toBe(121);
+    expect(run(beside(() => Number.NaN)).summary.bathymetry).toBeNull();
+    expect(run(plain(pair(mound))).summary.bathymetry).toBeNull();
   });
 });

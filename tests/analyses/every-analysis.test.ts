@@ -8,18 +8,24 @@ import type { Sample } from '../../src/domain/sample.js';
 import { svgText } from '../../src/figures/svg.js';
 import { answerFromParts, answerParts } from '../../src/operations/answer-parts.js';
 import { readingsOf } from '../support/levelled-nodes.js';
-import { hullOf, sampleOf, windowOf } from '../support/sample-of.js';
+import { gridOf, hullOf, plannedAreas, sampleOf, windowOf } from '../support/sample-of.js';
 import { contentsOf, smallDig } from '../support/small-dig.js';
 
 const quiet = () => {};
 
 const exampleSample = (example: WorkedExample): Sample => {
   const classes = [...new Set(example.classes ?? [])];
+  const seasons = [...new Set(example.seasons ?? [])];
   return sampleOf(example.xy, windowOf(example.window), {
     ...(example.hull ? { hull: hullOf(example.hull) } : {}),
+    ...(example.grid ? { grid: gridOf(example.grid) } : {}),
+    ...(example.planned ? { undug: plannedAreas(example.planned) } : {}),
     ...(example.levels ? { levels: readingsOf(example.levels) } : {}),
     ...(example.readings ? { readings: example.readings } : {}),
     ...(example.z ? { z: Float64Array.from(example.z) } : {}),
+    ...(example.seasons
+      ? { seasons, seasonCode: Uint32Array.from(example.seasons, (name) => seasons.indexOf(name) + 1) }
+      : {}),
     ...(example.joins ? { joins: example.joins.map(([a, b]) => ({ a, b, kind: 'physical join' })) } : {}),
     ...(example.classes
       ? { classes, classCode: Uint32Array.from(example.classes, (name) => classes.indexOf(name) + 1) }
@@ -33,7 +39,23 @@ const exampleInputs = (analysis: Analysis, example: WorkedExample) =>
 const at = (value: unknown, path: string): unknown =>
   path.split('.').reduce((inner, key) => (inner as Record<string, unknown> | undefined)?.[key], value);
 
+/** the small dig on a site grid, two squares of its hole planned */
+const griddedDig = (): Sample => ({
+  ...smallDig(),
+  grid: gridOf({ columns: 12, rows: 8 }),
+  undug: plannedAreas([
+    [
+      [3, 2],
+      [5, 2],
+      [5, 3],
+      [3, 3],
+    ],
+  ]),
+});
+
 describe.each(catalogue.map((analysis) => [analysis.id, analysis] as const))('%s', (_, analysis) => {
+  const dig = analysis.needsGrid ? griddedDig : smallDig;
+
   test('has at least one worked example, and every one comes out within its tolerance', () => {
     expect(analysis.worked.length).toBeGreaterThan(0);
     for (const example of analysis.worked) {
@@ -54,7 +76,7 @@ describe.each(catalogue.map((analysis) => [analysis.id, analysis] as const))('%s
       answerParts(
         executeAnalysis(
           analysis,
-          smallDig(),
+          dig(),
           checkInputs(analysis, { seed, simulations: 19, square_only: 'spread', draws: 3 }),
           quiet,
         ),
@@ -67,7 +89,7 @@ describe.each(catalogue.map((analysis) => [analysis.id, analysis] as const))('%s
   });
 
   test('leaves the sample as it was', () => {
-    const sample = smallDig();
+    const sample = dig();
     const before = contentsOf(sample);
     executeAnalysis(analysis, sample, checkInputs(analysis, { simulations: 9 }), quiet);
     expect(contentsOf(sample)).toBe(before);
@@ -75,7 +97,7 @@ describe.each(catalogue.map((analysis) => [analysis.id, analysis] as const))('%s
 
   test('the numbers fit the published schema, square-only finds spread or not', () => {
     for (const square_only of ['exclude', 'spread']) {
-      const sample = square_only === 'spread' ? smallDig() : { ...smallDig(), areas: [] };
+      const sample = square_only === 'spread' ? dig() : { ...dig(), areas: [] };
       const { summary } = executeAnalysis(
         analysis,
         sample,
@@ -120,7 +142,7 @@ describe.each(catalogue.map((analysis) => [analysis.id, analysis] as const))('%s
   });
 
   test('draws its figure, names its sources and the window in its methods, and says what was left out', () => {
-    const answer = executeAnalysis(analysis, smallDig(), checkInputs(analysis, { simulations: 19 }), quiet);
+    const answer = executeAnalysis(analysis, dig(), checkInputs(analysis, { simulations: 19 }), quiet);
     const svg = svgText(answer.figure);
     expect(svg).toMatch(/^<\?xml|^<svg/);
     expect(svg).not.toMatch(/NaN|undefined|Infinity/);
@@ -132,12 +154,15 @@ describe.each(catalogue.map((analysis) => [analysis.id, analysis] as const))('%s
   });
 
   test('an answer that was kept reads back the same', () => {
-    const answer = executeAnalysis(analysis, smallDig(), checkInputs(analysis, { simulations: 9 }), quiet);
+    const answer = executeAnalysis(analysis, dig(), checkInputs(analysis, { simulations: 9 }), quiet);
     const kept = answerFromParts(answerParts(answer));
     expect(kept.summary).toEqual(answer.summary);
     expect(kept.features?.length ?? null).toEqual(answer.features?.length ?? null);
     expect(kept.coverage?.values ?? null).toEqual(answer.coverage?.values ?? null);
-    const declared = Object.keys(analysis.layers).sort();
+    // a mesh is made only where the input of that name asks for it
+    const declared = Object.keys(analysis.layers)
+      .filter((name) => name !== 'mesh')
+      .sort();
     expect([answer.coverage ? 'coverage' : '', answer.features ? 'features' : ''].filter(Boolean)).toEqual(declared);
   });
 
@@ -153,7 +178,7 @@ describe.each(catalogue.map((analysis) => [analysis.id, analysis] as const))('%s
   });
 
   test('no finds at all: numbers that exist, or a refusal with a sentence', () => {
-    const empty = sampleOf([], smallDig().window, { hull: smallDig().hull, shipAxis: smallDig().shipAxis });
+    const empty = sampleOf([], dig().window, { hull: dig().hull, shipAxis: dig().shipAxis });
     let outcome: unknown;
     try {
       outcome = executeAnalysis(analysis, empty, checkInputs(analysis, { simulations: 9 }), quiet).summary;

@@ -1,13 +1,14 @@
 import { describe, expect, test } from 'vitest';
 import type { RunControl } from '../../src/analyses/contract.js';
 import kernelDensity from '../../src/analyses/kernel-density/index.js';
-import { defaultCell } from '../../src/analyses/kernel-density/intensity.js';
+
 import { spreadAreas } from '../../src/analyses/kernel-density/spread-areas.js';
 import { valueAt } from '../../src/domain/feature-table.js';
 import type { AreaPosition, Sample } from '../../src/domain/sample.js';
 import { framePlace } from '../../src/math/cell-frame.js';
 import { kernelIntensity } from '../../src/math/kernels.js';
 import { contains, edgeSlack, orientRings, type Region, regionArea, ringArea } from '../../src/math/rings.js';
+import { usualCell } from '../../src/math/usual-cell.js';
 import { Problem } from '../../src/problems.js';
 import { flat, patterns, readReference, rectangle, thinArms } from '../support/kernel-reference.js';
 import { near, uniformScatter } from '../support/near.js';
@@ -118,10 +119,10 @@ describe('surface', () => {
 
   test('by default a sixth of the bandwidth at most, between 128 and 512 cells to the longer side, and a round figure', () => {
     expect(run(siteSample(), { bandwidth: 0.83 }).summary.cell_m).toBe(0.05);
-    expect(defaultCell(siteA.window, 0.2)).toBe(0.025);
-    expect(defaultCell(siteA.window, 0.02)).toBe(0.025);
-    expect(defaultCell(siteA.window, 5)).toBe(0.05);
-    expect(defaultCell(rectangle([0, 0, 1000, 10]), 40)).toBe(5);
+    expect(usualCell(siteA.window, 0.2)).toBe(0.025);
+    expect(usualCell(siteA.window, 0.02)).toBe(0.025);
+    expect(usualCell(siteA.window, 5)).toBe(0.05);
+    expect(usualCell(rectangle([0, 0, 1000, 10]), 40)).toBe(5);
   });
 });
 

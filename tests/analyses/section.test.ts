@@ -6,6 +6,7 @@ import type { Sample } from '../../src/domain/sample.js';
 import { unknownDetail } from '../../src/domain/sample-detail.js';
 import { svgText } from '../../src/figures/svg.js';
 import { Problem } from '../../src/problems.js';
+import { bathymetryOf } from '../support/flat-bathymetry.js';
 import { nodeLevels, readingsOf } from '../support/levelled-nodes.js';
 import { near } from '../support/near.js';
 import { sampleOf } from '../support/sample-of.js';
@@ -184,4 +185,39 @@ test('figure, methods and cautions are whole; elevations of several seasons foll
   const both = dig({ levels: readingsOf([...levels, ...later]), seasons: ['S1', 'S2'] });
   const of = (rule: string) => run(both, { node_value: rule }).summary.profile[3].elevation_m['deposit_top'] as number;
   near(of('mean') - of('newest'), 0.05, { absolute: 1e-12 });
+});
+
+describe('bathymetry along a section', () => {
+  const line = [
+    [0.5, 4],
+    [9.5, 4],
+  ];
+  const seabed = (x: number, y: number) => -14.2 + 0.1 * x - 0.02 * y;
+
+  test('is one more profile in the site datum with an error of its own, and takes no part in the thickness', () => {
+    const plain = run(dig(), { line }).summary;
+    const { summary, table, figure, cautions } = run(dig({ bathymetry: bathymetryOf(seabed) }), { line });
+    for (const place of summary.profile) {
+      near(place.elevation_m['bathymetry'], seabed(place.local_x_m, 4) + 14, { absolute: 1e-12 });
+      // √(0.1² + 0.05²)
+      near(place.sigma_m['bathymetry'], 0.1118034, { absolute: 1e-6 });
+    }
+    expect(summary.thickness).toEqual(plain.thickness);
+    expect(plain.bathymetry).toBeNull();
+    expect(table.columns.map(({ name }) => name)).toContain('bathymetry_m');
+    expect(svgText(figure)).toContain('bathymetry, with its 95 % band');
+    const against = summary.bathymetry?.against_levels;
+    expect(against?.surface).toBe('deposit_top');
+    // levels of σ 0.02 between nodes are surer than that: the soundings make nearly all of the error
+    expect(against?.combined_95_m).toBeGreaterThan(1.96 * 0.1118);
+    expect(against?.combined_95_m).toBeLessThan(1.96 * Math.hypot(0.1118, 0.021));
+    expect(cautions.join(' ')).toMatch(/with both errors ± 0\.2\d m \(95 %\)/);
+  });
+
+  test('of a datum that is not tied to the site is named and left out', () => {
+    const { summary, cautions } = run(dig({ bathymetry: bathymetryOf(seabed, { tie: null }) }), { line });
+    expect(Object.keys(summary.profile[0].elevation_m)).not.toContain('bathymetry');
+    expect(summary.bathymetry).toMatchObject({ offset_to_site_datum_m: null, known_m: 0, combined_sigma_m: null });
+    expect(cautions.join(' ')).toMatch(/mean sea level, which site.json does not tie/);
+  });
 });

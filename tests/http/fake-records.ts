@@ -10,9 +10,10 @@ import {
   valueAt,
 } from '../../src/domain/feature-table.js';
 import type { Field } from '../../src/domain/fields.js';
+import { compileFilter } from '../../src/filter/compile.js';
 import { randomStream } from '../../src/math/random.js';
 import type { Box } from '../../src/math/rings.js';
-import type { CollectionView, OutputCrs, Selection } from '../../src/operations/service.js';
+import type { CollectionView, OutputCrs, Selection, SelectionFilter } from '../../src/operations/service.js';
 
 const utm = '+proj=utm +zone=26 +datum=WGS84 +units=m +no_defs';
 export const origin = { easting: 412_037.4, northing: 4_984_118.25 };
@@ -90,6 +91,17 @@ function within(value: Value, classes: readonly string[]): boolean {
   return false;
 }
 
+/** Marks of a filter; what it means is tested in tests/filter. */
+function filterMarks(table: FeatureTable, { expression, crs }: SelectionFilter): Uint8Array {
+  const local = table.geometry?.coordinates ?? new Float64Array(0);
+  const places = new Float64Array(local.length).fill(Number.NaN);
+  for (let i = 0; i < local.length; i += 2) {
+    if (!Number.isNaN(local[i])) places.set(eastFirst(crs, inCrs(crs, local[i], local[i + 1])), i);
+  }
+  const unit = crs === 'crs84' || crs === 'epsg4326' ? 'degree' : 'metre';
+  return compileFilter(expression, { table, unit, places: () => places, unknownProperty: 'refuse' }).marks();
+}
+
 /** Slow and plain: one row after the other, one condition after the other. */
 export function selectRows(view: CollectionView, selection: Selection): Uint32Array {
   const { table } = view;
@@ -98,7 +110,9 @@ export function selectRows(view: CollectionView, selection: Selection): Uint32Ar
     return column === undefined ? null : valueAt(column, row);
   };
   const rows: number[] = [];
+  const marks = selection.filter ? filterMarks(table, selection.filter) : null;
   for (let row = 0; row < table.length; row++) {
+    if (marks !== null && marks[row] === 0) continue;
     if (selection.seasons.length > 0 && !view.surface && !selection.seasons.includes(String(value('season', row))))
       continue;
     if (selection.classes.length > 0 && !within(value('artefact_class', row), selection.classes)) continue;

@@ -6,7 +6,14 @@ import { siteSchema } from '../../src/domain/site.js';
 import { type AppOptions, createApp } from '../../src/http/app.js';
 import { limitServer } from '../../src/http/limits.js';
 import { echo, echoDescription } from '../../src/operations/echo.js';
-import type { ExecuteRequest, Outputs, ProcessDescription, Service, SurveyView } from '../../src/operations/service.js';
+import type {
+  Download,
+  ExecuteRequest,
+  Outputs,
+  ProcessDescription,
+  Service,
+  SurveyView,
+} from '../../src/operations/service.js';
 import { Problem } from '../../src/problems.js';
 import type { JobRecord, Version } from '../../src/storage/store.js';
 import { fakeCollections, selectRows } from './fake-records.js';
@@ -193,6 +200,10 @@ export class FakeService implements Service {
   }
 
   coverage = async () => Uint8Array.of(0x49, 0x49, 42, 0, 8, 0, 0, 0);
+  csv = () => [Buffer.from('feature_id\r\n')];
+  async download(): Promise<Download> {
+    throw new Problem('store-unavailable', 'nothing is kept here');
+  }
   styles = () => [{ id: 'sheet', title: 'Sheet' }];
   style(_survey: SurveyView, id: string, addresses: Parameters<Service['style']>[2]) {
     return id === 'sheet'

@@ -105,7 +105,7 @@ test('5: a collection equals its entry in the list, word for word, and links its
     const { body } = await json(`${at.site}/collections/${entry.id}`);
     expect(body).toEqual(entry);
     const items = body.links.filter((l: Any) => l.rel === 'items').map((l: Any) => l.type);
-    expect(items).toEqual(['application/geo+json', 'text/html']);
+    expect(items).toEqual(['application/geo+json', 'text/html', 'text/csv']);
     expect(body.itemType).toBe('feature');
     expect(body.crs[0]).toBe(CRS84);
     if (body.extent?.spatial) expect(body.extent.spatial.bbox[0]).toHaveLength(4);
@@ -151,6 +151,12 @@ describe('7: pages', () => {
     ['a box, a class and a time', () => `bbox=${box()}&artefact_class=jar&datetime=2021-07-05/..`],
     ['a property', () => 'weight_g=12'],
     ['a truth value', () => 'intrusive=true'],
+    ['a filter', () => `filter=${encodeURIComponent("weight_g > 11 AND NOT season = 'S1'")}`],
+    [
+      'a filter in JSON',
+      () => `filter-lang=cql2-json&filter=${encodeURIComponent('{"op":"isNull","args":[{"property":"season"}]}')}`,
+    ],
+    ['a filter and a box', () => `bbox=${box()}&filter=${encodeURIComponent("artefact_class IN ('jar','nail')")}`],
     ['a data version', () => 'version=1&season=S2'],
     ['nothing at all', () => 'find=F999'],
   ])('following next over %s gives every match once', async (_, query) => {

@@ -37,19 +37,21 @@ test('1: landing page and collections link their tilesets; hrefs end in /tiles',
   }
 });
 
-test('2: tileset lists name a registered tile matrix set', async () => {
+test('2: tileset lists name a registered tile matrix set, and after it the site’s own', async () => {
   for (const url of [`${at.site}/tiles`, `${at.site}/collections/finds/tiles`]) {
     const { response, body } = await json(`${url}?f=json`);
     expect(response.status).toBe(200);
-    for (const tileset of body.tilesets) {
-      expect(tileset).toMatchObject({
-        dataType: 'vector',
-        tileMatrixSetURI: 'http://www.opengis.net/def/tilematrixset/OGC/1.0/WebMercatorQuad',
-      });
+    expect(body.tilesets.map((tileset: Any) => tileset.tileMatrixSetURI)).toEqual([
+      'http://www.opengis.net/def/tilematrixset/OGC/1.0/WebMercatorQuad',
+      `${at.site}/tileMatrixSets/SiteMetricQuad`,
+    ]);
+    for (const [k, tileset] of body.tilesets.entries()) {
+      expect(tileset).toMatchObject({ dataType: 'vector' });
       expect(tileset.links.map((l: Any) => l.rel)).toEqual(['self', `${REL}/tiling-scheme`]);
       expect((await fetch(tileset.links[0].href)).status).toBe(200);
       const scheme = await json(tileset.links[1].href);
-      expect(scheme.body.tileMatrices).toHaveLength(25);
+      expect(scheme.body.uri).toBe(tileset.tileMatrixSetURI);
+      expect(scheme.body.tileMatrices).toHaveLength(k === 0 ? 25 : 9);
     }
   }
 });

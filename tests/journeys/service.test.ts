@@ -150,8 +150,9 @@ describe('processes on the demo', () => {
     expect(donnelly.status).toBe(422);
     expect(donnelly.headers.get('content-type')).toContain('application/problem+json');
     expect(((await donnelly.json()) as { detail: string }).detail).toMatch(/rectangle/);
-    expect((await post('nearest-neighbour', { inputs: { filter: "season='S1'" } })).status).toBe(400);
-    expect((await fetch(`${base}/collections/finds/items?filter=season='S1'`)).status).toBe(400);
+    expect((await post('nearest-neighbour', { inputs: { filter: "saison = 'S1'" } })).status).toBe(400);
+    expect((await fetch(`${base}/collections/finds/items?filter=saison='S1'`)).status).toBe(400);
+    expect((await fetch(`${base}/collections/finds/items?filtre=season='S1'`)).status).toBe(400);
   }, 30_000);
 });
 

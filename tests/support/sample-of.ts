@@ -1,5 +1,6 @@
-import type { HullElement, Sample } from '../../src/domain/sample.js';
+import type { DugArea, HullElement, Sample } from '../../src/domain/sample.js';
 import { unknownDetail } from '../../src/domain/sample-detail.js';
+import { type GridRecord, gridSchema } from '../../src/domain/site.js';
 import { polygonsRegion } from '../../src/math/overlay.js';
 import { type Region, regionArea } from '../../src/math/rings.js';
 
@@ -71,3 +72,29 @@ export const hullOf = (
     type: 'line',
     parts: [Float64Array.from(line.flat())],
   }));
+
+/** A site grid of one-metre squares from 0, 0: A1 in its south-west corner. */
+export const gridOf = (of: { readonly columns: number; readonly rows: number }): GridRecord =>
+  gridSchema.parse({
+    id: 'g1',
+    crs: 'EPSG:32626',
+    origin_easting: 412000,
+    origin_northing: 4984000,
+    azimuth_deg: 0,
+    ...of,
+  });
+
+/** Areas planned but not dug. */
+export const plannedAreas = (rings: readonly (readonly (readonly [number, number])[])[]): DugArea[] =>
+  rings.map((ring) => {
+    const region = windowOf([[ring]]);
+    return {
+      season: '',
+      progress: 'planned',
+      region,
+      areaM2: regionArea(region),
+      dugFraction: 0,
+      meshMm: null,
+      tool: null,
+    };
+  });

@@ -1,8 +1,11 @@
+import { noSquare, notDug } from '../../domain/register-squares.js';
+import type { SeasonSquare } from '../../domain/season-squares.js';
 import { type CountInterval, countIntervals } from '../../math/rate-interval.js';
-import { type BookCell, type ClassBook, groupTallies, type SeasonSquare } from './book.js';
-import { noSquare, notDug } from './entries.js';
+import { type BookCell, type ClassBook, groupTallies } from './book.js';
+import { changesOf } from './changes.js';
 import { dispersionOf, ratesOf } from './rates.js';
 import type { Parameters, Summary } from './schemas.js';
+import { sizePart } from './sizes.js';
 import { countIn, emptyTally, type RateUnit, type Tally } from './tally.js';
 
 /** How rates are made, for all rows of an answer. */
@@ -14,7 +17,7 @@ interface Rating {
 }
 
 /** Everything but the sentence and the curve. */
-export function summaryOf(book: ClassBook, own: Parameters): Omit<Summary, 'sentence' | 'accumulation'> {
+export function summaryOf(book: ClassBook, own: Parameters): Omit<Summary, 'sentence' | 'accumulation' | 'disturbed'> {
   const { sample, entries, cells, ground, seasonSquares } = book;
   const rating: Rating = {
     unit: own.rate_of,
@@ -57,7 +60,9 @@ export function summaryOf(book: ClassBook, own: Parameters): Omit<Summary, 'sent
     by_class: classRows(book, rating, { dugM2, volumeM3: volume.volumeM3 ?? 0 }),
     by_season: seasonRows(book, rating),
     vessels: vesselsOf(book),
+    by_size_class: sizePart(book, dugM2),
     reidentified: reidentified(book),
+    changes: changesOf(sample, own),
   };
 }
 

@@ -1,4 +1,3 @@
-import type { Sample } from '../../domain/sample.js';
 import {
   type Entries,
   entriesOf,
@@ -6,22 +5,13 @@ import {
   notDug,
   type PlacedEntries,
   placeEntries,
-  type TableGround,
-  tableGround,
-} from './entries.js';
+  type SquareGround,
+  squareGround,
+} from '../../domain/register-squares.js';
+import type { Sample } from '../../domain/sample.js';
+import { type SeasonSquares, squaresDugBySeason } from '../../domain/season-squares.js';
 import type { Parameters } from './schemas.js';
 import { emptyTally, mergedTally, type Tally, tallyBy } from './tally.js';
-import { squareThickness } from './thickness.js';
-
-/** A square dug in a season. */
-export interface SeasonSquare {
-  /** 1-based code of the season; 0 where the sample knows no seasons */
-  readonly season: number;
-  readonly tile: number;
-  readonly dugM2: number;
-  /** m³ of deposit; null = thickness not known */
-  readonly volumeM3: number | null;
-}
 
 /** Finds of one class, season and square. */
 export interface BookCell {
@@ -39,17 +29,13 @@ export interface BookCell {
 }
 
 /** The register counted by class, season and square. */
-export interface ClassBook {
+export interface ClassBook extends SeasonSquares {
   readonly sample: Sample;
-  readonly ground: TableGround;
+  readonly ground: SquareGround;
   readonly entries: Entries;
   readonly placed: PlacedEntries;
   /** codes of the classes of the table, unknown last */
   readonly classes: readonly number[];
-  /** squares dug, season by season, from the north */
-  readonly seasonSquares: readonly SeasonSquare[];
-  /** number of the season square of a season (by its code) and tile; −1 = not dug */
-  seasonSquareOf(season: number, tile: number): number;
   /** every find is in exactly one; those without dug ground last, by season and square */
   readonly cells: readonly BookCell[];
   /** tally of a class in a season square; zeros where nothing was found */
@@ -58,10 +44,10 @@ export interface ClassBook {
 
 /** Counts the sample. */
 export function classBook(sample: Sample, own: Parameters): ClassBook {
-  const ground = tableGround(sample, own.square_m);
+  const ground = squareGround(sample, own.square_m);
   const entries = entriesOf(ground);
   const placed = placeEntries(entries, ground);
-  const { seasonSquares, seasonSquareOf } = dugBySeason(ground);
+  const { seasonSquares, seasonSquareOf } = squaresDugBySeason(ground);
   const stride = sample.classes.length + 1;
   const tiles = ground.pooled.areaM2.length + 2;
   const tallies = tallyBy(
@@ -111,38 +97,6 @@ export function groupTallies(
   return new Map([...groups].map(([group, list]) => [group, mergedTally(list)]));
 }
 
-function dugBySeason(ground: TableGround): Pick<ClassBook, 'seasonSquares' | 'seasonSquareOf'> {
-  const { squares, bySeason, pooled, local } = ground;
-  const { columns, rows } = squares.tiles;
-  const seasonSquares: SeasonSquare[] = [];
-  // plain files without seasons: all ground is one season's
-  const seasons = local.seasons.length > 0 ? local.seasons : [''];
-  const firstCode = local.seasons.length > 0 ? 1 : 0;
-  const numbersOf = seasons.map((season, s) => {
-    const { areaM2, exposureM2 } = bySeason[s] ?? pooled;
-    const thickness = squareThickness(local, { season, tiles: squares.tiles, areaM2 });
-    const numbers = new Int32Array(columns * rows).fill(-1);
-    for (let row = rows - 1; row >= 0; row--) {
-      for (let tile = row * columns; tile < (row + 1) * columns; tile++) {
-        if (!(areaM2[tile] > 0)) continue;
-        numbers[tile] = seasonSquares.length;
-        const volume = thickness[tile] * exposureM2[tile];
-        seasonSquares.push({
-          season: s + firstCode,
-          tile,
-          dugM2: exposureM2[tile],
-          volumeM3: volume > 0 ? volume : null,
-        });
-      }
-    }
-    return numbers;
-  });
-  return {
-    seasonSquares,
-    seasonSquareOf: (season, tile) => (tile < 0 ? -1 : (numbersOf[season - firstCode]?.[tile] ?? -1)),
-  };
-}
-
 /** Classes that occur, or all asked for when none does; unknown last. */
 function classesOf(sample: Sample, cells: readonly BookCell[]): number[] {
   const met = new Set(cells.map((cell) => cell.classCode));
@@ -152,7 +106,11 @@ function classesOf(sample: Sample, cells: readonly BookCell[]): number[] {
 }
 
 /** Finds that fall into no square dug in their season, each place with its reason. */
-function elsewhere(entries: Entries, placed: PlacedEntries, seasonSquareOf: ClassBook['seasonSquareOf']): BookCell[] {
+function elsewhere(
+  entries: Entries,
+  placed: PlacedEntries,
+  seasonSquareOf: SeasonSquares['seasonSquareOf'],
+): BookCell[] {
   const lost = Array.from(placed.tile.keys()).filter((i) => seasonSquareOf(entries.seasonCode[i], placed.tile[i]) < 0);
   const pick = <T>(column: ArrayLike<T>) => lost.map((i) => column[i]);
   const places = lost.map((i) => ({

@@ -3,6 +3,7 @@ import { type Answer, defineAnalysis, type RunControl } from '../contract.js';
 import { accumulationCurve } from './accumulation-curve.js';
 import { summaryOf } from './answer.js';
 import { classBook } from './book.js';
+import { disturbedGround, disturbedPart } from './disturbed.js';
 import { accumulationFigure } from './figure.js';
 import { squaresLayer } from './layer.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
@@ -29,6 +30,7 @@ export default defineAnalysis({
     'Garwood 1936, Biometrika 28, 437–442, doi:10.1093/biomet/28.3-4.437',
     'Ugland, Gray & Ellingsen 2003, Journal of Animal Ecology 72, 888–897, doi:10.1046/j.1365-2656.2003.00748.x',
     'Chao 1987, Biometrics 43, 783–791, doi:10.2307/2531532',
+    'Clopper & Pearson 1934, Biometrika 26, 404–413, doi:10.1093/biomet/26.4.404 (rate ratios)',
     'Orton, Tyers & Vince 1993, Pottery in Archaeology, Cambridge (pot vessels and rim equivalents)',
   ],
   parameters,
@@ -38,6 +40,8 @@ export default defineAnalysis({
   spreadsItself: true,
   withoutEffect: ['count_unit', 'spot', 'square_only', 'draws', 'simulations'],
   needsRegister: true,
+  comparedWith: ({ compare_version: version, compare_identified_as_of: identifiedAsOf }) =>
+    version === null && identifiedAsOf === null ? null : { version, identifiedAsOf },
   defaultSimulations: 0,
   worked,
   laws: { movedAndTurned: true },
@@ -47,8 +51,13 @@ export default defineAnalysis({
 function runClassTable(sample: Sample, own: Parameters, control: RunControl): Answer<Summary> {
   control.progress(0, 'counting by class, season and square');
   const book = classBook(sample, own);
+  const disturbed = disturbedGround(book, own);
+  const part = disturbedPart(book, disturbed);
+  const tests = part === null ? [] : [part.all, ...part.by_class].filter((row) => row.p_two_sided !== null);
   const numbers = {
     ...summaryOf(book, own),
+    disturbed: part,
+    tests_made: tests.length,
     accumulation: accumulationCurve(book, {
       count: own.sequences,
       seed: control.seed,
@@ -58,7 +67,7 @@ function runClassTable(sample: Sample, own: Parameters, control: RunControl): An
   const summary: Summary = { sentence: sentenceOf(numbers), ...numbers };
   return {
     summary,
-    table: tableOf(book, own),
+    table: tableOf(book, own, { disturbed, part }),
     features: squaresLayer(book, own.rate_of),
     figure: accumulationFigure(summary, sample, own),
     methods: methodsOf(summary, { sample, own, seed: control.seed }),

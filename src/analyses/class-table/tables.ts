@@ -1,8 +1,11 @@
 import { countIntervals } from '../../math/rate-interval.js';
 import type { AnswerTable } from '../contract.js';
 import { type BookCell, type ClassBook, groupTallies } from './book.js';
+import { changesTable } from './changes.js';
+import { type DisturbedGround, disturbedFinds, disturbedTable } from './disturbed.js';
 import { ratesOf } from './rates.js';
-import type { Parameters } from './schemas.js';
+import type { Parameters, Summary } from './schemas.js';
+import { sizeTable } from './sizes.js';
 import { countIn, emptyTally, type RateUnit, type Tally } from './tally.js';
 
 type Cell = string | number | null;
@@ -33,16 +36,29 @@ export const className = ({ sample }: ClassBook, code: number): Cell => (code ==
 const seasonName = ({ sample }: ClassBook, code: number): Cell => (code === 0 ? null : sample.seasons[code - 1]);
 
 /** The rows asked for. */
-export function tableOf(book: ClassBook, own: Parameters): AnswerTable {
+export function tableOf(
+  book: ClassBook,
+  own: Parameters,
+  of: { readonly disturbed: DisturbedGround | null; readonly part: Summary['disturbed'] },
+): AnswerTable {
+  if (of.disturbed !== null && of.part !== null) {
+    return own.list === 'disturbed' ? disturbedTable(of.part) : disturbedFinds(book, of.disturbed);
+  }
   switch (own.list) {
     case 'squares':
       return longTable(book, own.rate_of);
     case 'squares_wide':
       return wideTable(book, own.rate_of);
+    case 'squares_by_size':
+      return sizeTable(book);
     case 'classes':
+    case 'disturbed':
+    case 'disturbed_finds':
       return classTable(book, own.rate_of);
     case 'concordance':
       return concordance(book);
+    case 'changes':
+      return changesTable(book.sample, own);
   }
 }
 

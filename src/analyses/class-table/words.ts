@@ -9,6 +9,21 @@ function shown(value: number | null, digits = 3): string {
 
 const unitText = { find: 'finds', piece: 'pieces', pot_vessel: 'pot vessels', weight: 'g' } as const;
 
+/** What disturbed ground holds, led by the effect; empty where it was not asked. */
+function disturbedText({ disturbed }: Omit<Summary, 'sentence'>): string {
+  if (disturbed === null) return '';
+  const { all, contexts, by_class: classes } = disturbed;
+  const where = `${shown(disturbed.disturbed_m2)} m² of disturbed ground (${contexts.join(', ')})`;
+  if (all.p_two_sided === null) return `No rate can be compared: ${where}, ${all.disturbed} finds in it. `;
+  const seen = classes.filter((row) => row.p_holm !== null && row.p_holm <= 0.05).length;
+  const verdict =
+    all.p_two_sided > 0.05
+      ? 'not told apart from other ground'
+      : 'unlike other ground, by what was taken, what fell in, or simply where the contexts lie on the wreck';
+  const either = all.either === 0 ? '' : `, ${all.either} more known by a square only that holds both`;
+  return `${all.disturbed} finds in ${where}${either}: ${shown(all.rate_ratio)} times as many measured finds per m² as in other dug ground (exact 95 % interval ${shown(all.low)} to ${all.high === null ? 'no end' : shown(all.high)} if they fell one by one), p = ${shown(all.p_two_sided)}: ${verdict}; ${seen} of ${classes.length} classes differ after Holm. `;
+}
+
 /** The answer in a sentence. */
 export function sentenceOf(summary: Omit<Summary, 'sentence'>): string {
   const { n, accumulation } = summary;
@@ -23,7 +38,7 @@ export function sentenceOf(summary: Omit<Summary, 'sentence'>): string {
       : `; ${accumulation.classes} classes met in dug squares, ${accumulation.once} of them in one square only, at least ${shown(accumulation.estimate)} to be expected`;
   const classes =
     summary.classes === 0 ? 'unknown class' : summary.classes === 1 ? 'one class' : `${summary.classes} classes`;
-  return `${n} finds of ${classes}: ${summary.in_dug_squares} in ${summary.squares - summary.squares_without_finds} of ${summary.squares} dug squares, ${summary.in_other_squares} in squares not dug in their season, ${summary.without_square} without a square${rate}${curve}.`;
+  return `${disturbedText(summary)}${n} finds of ${classes}: ${summary.in_dug_squares} in ${summary.squares - summary.squares_without_finds} of ${summary.squares} dug squares, ${summary.in_other_squares} in squares not dug in their season, ${summary.without_square} without a square${rate}${curve}.`;
 }
 
 /** The paragraph for a methods section. */
@@ -36,6 +51,11 @@ export function methodsOf(summary: Summary, of: { sample: Sample; own: Parameter
     `${summary.n} finds counted by class, season and square (${where}); zeros stand for squares dug in the season, squares not dug are absent; window ${shown(summary.window_area_m2, 8)} m² (${sample.windowSource}), ground dug ${shown(summary.dug_m2, 8)} m² (area times the share dug).`,
     `Rates of ${unitText[own.rate_of]} per m² of ground dug and per m³ of deposit, the thickness of a square meaned bilinearly from top and bottom levelled in the season (three quarters of the square between nodes at least), with exact 95 % intervals (Garwood 1936).`,
   ];
+  if (summary.disturbed) {
+    sentences.push(
+      `Disturbed ground: contexts ${summary.disturbed.contexts.join(', ')}, ${shown(summary.disturbed.disturbed_m2, 6)} m² dug inside and ${shown(summary.disturbed.undisturbed_m2, 6)} m² outside; finds by their position, those known by a square only where the whole square lies on one side; ratios of finds with a measured position per m² with exact intervals (Clopper & Pearson 1934), p of classes after Holm.`,
+    );
+  }
   if (summary.accumulation) {
     sentences.push(
       `Accumulation curve: exact mean over all sequences of squares (Ugland, Gray & Ellingsen 2003), band from ${own.sequences} random sequences, seed ${of.seed}, generator ${generatorName}; classes unseen after Chao (1987).`,
@@ -53,6 +73,7 @@ export function cautionsOf(summary: Summary, book: ClassBook): string[] {
       `All ${summary.n} finds of the selection stand in the table, those without a position included; whatever is said of positions does not touch it.`,
     );
   }
+  if (summary.changes) cautions.push(changesText(summary.changes));
   if (placed.moved > 0) {
     cautions.push(
       `${placed.moved} finds state a square with no ground dug in their season and are counted in the dug square they lie in.`,
@@ -85,6 +106,11 @@ export function cautionsOf(summary: Summary, book: ClassBook): string[] {
   if (summary.pot_vessels > 0) {
     cautions.push('A pot vessel met in several rows counts in each of them: vessels do not add up over rows.');
   }
+  if (summary.disturbed) {
+    cautions.push(
+      'Contexts are drawn in plan: a find below the floor of a pit counts as inside it. Contexts lie where somebody dug, often the richest part of a wreck, so a ratio is no measure of what was taken.',
+    );
+  }
   const meshes = new Set(sample.dug.map((dug) => dug.meshMm).filter((mesh) => mesh !== null));
   if (meshes.size > 1) {
     cautions.push(
@@ -92,4 +118,15 @@ export function cautionsOf(summary: Summary, book: ClassBook): string[] {
     );
   }
   return cautions;
+}
+
+/** What changed against another version or date, in a sentence. */
+function changesText(changes: NonNullable<Summary['changes']>): string {
+  const state = (version: number | null, date: string | null) =>
+    `data version ${version}${date === null ? '' : ` as known on ${date}`}`;
+  const total = (name: 'arrived' | 'gone' | 'became') => changes.by_class.reduce((sum, row) => sum + row[name], 0);
+  const moved = changes.by_class
+    .filter((row) => row.became > 0 || row.ceased > 0)
+    .map((row) => `${row.artefact_class ?? 'class unknown'} ${row.before} to ${row.after}`);
+  return `From ${state(changes.from_version, changes.from_identified_as_of)} to ${state(changes.to_version, changes.to_identified_as_of)} finds new ${total('arrived')}, gone ${total('gone')}, now of another class ${total('became')}${moved.length === 0 ? '' : ` (${moved.join(', ')})`}.`;
 }

@@ -7,9 +7,9 @@ import type { Scene } from '../../figures/scene.js';
 import type { CellMesh } from '../../math/cell-mesh.js';
 import { isobands } from '../../math/isolines.js';
 import type { SurfaceNodes } from '../../math/level-nodes.js';
+import type { Contour, SurfaceGrid } from '../../math/surface-grid.js';
 import type { AnswerTable } from '../contract.js';
 import type { Parameters, Summary } from './schemas.js';
-import type { Contour, SurfaceGrid } from './surface-grid.js';
 import type { FittedSurface } from './surface-method.js';
 
 const surfaceWords: Readonly<Record<Summary['surface'], string>> = {
@@ -35,6 +35,7 @@ export function coverageOf(grid: SurfaceGrid, surface: Summary['surface']): Rast
     space: 'site-grid',
     values: Float32Array.from(grid.values),
     sigma: Float32Array.from(grid.sigma),
+    ...(grid.beyond === null ? {} : { beyond: Float32Array.from(grid.beyond) }),
   };
 }
 

@@ -3,8 +3,8 @@ import { type SurfaceNodes, surfaceNodes } from '../../math/level-nodes.js';
 import { levelledGround } from '../../math/levelled-ground.js';
 import {
   contourLevels,
-  contoursOf,
-  drawnMesh,
+  contoursThrough,
+  drawnCells,
   type GridRequest,
   surfaceGrid,
   usualInterval,
@@ -12,6 +12,7 @@ import {
 import { Problem } from '../../problems.js';
 import { type Answer, defineAnalysis, type RunControl } from '../contract.js';
 import { contoursLayer, coverageOf, figureOf, tableOf } from './answer.js';
+import { meshInSpace } from './mesh.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
 import { type FittedSurface, fitSurface } from './surface-method.js';
 import { cautionsOf, methodsOf } from './words.js';
@@ -41,7 +42,7 @@ export default defineAnalysis({
   ],
   parameters,
   result,
-  layers: { features: 'line', coverage: true },
+  layers: { features: 'line', coverage: true, mesh: true },
   squareOnly: 'exclude',
   // finds have no part in it: nothing to redraw
   spreadsItself: true,
@@ -87,7 +88,7 @@ function runDepositSurface(sample: Sample, own: Parameters, control: RunControl)
     nodes,
     ground,
     window: sample.window,
-    azimuthDeg: sample.mapAzimuthDeg,
+    azimuthDeg: own.cells_along === 'site_grid' ? 0 : sample.mapAzimuthDeg,
     mask: own.mask,
     cellM: own.cell_m,
   };
@@ -100,7 +101,9 @@ function runDepositSurface(sample: Sample, own: Parameters, control: RunControl)
   control.progress(0.7, 'drawing contours');
   const intervalM = grid === null ? null : (own.contour_interval_m ?? usualInterval(grid.values));
   const levels = grid === null || intervalM === null ? [] : contourLevels(grid.values, intervalM);
-  const contours = grid === null ? [] : contoursOf(surface, grid, request, levels);
+  const cells = grid === null ? null : drawnCells(surface, grid, request);
+  const contours = cells === null ? [] : contoursThrough(cells, levels);
+  const mesh = grid === null || own.mesh === 'none' ? null : meshInSpace(surface, grid, { request, own, sample });
   const used = new Set(nodes.seasonNames);
   const cellArea = grid === null ? 0 : grid.frame.cellM ** 2;
   const summary: Summary = {
@@ -115,6 +118,7 @@ function runDepositSurface(sample: Sample, own: Parameters, control: RunControl)
     area_m2: grid === null ? null : grid.cells * cellArea,
     area_beyond_nodes_m2: grid === null ? null : grid.cellsBeyond * cellArea,
     cell_m: grid?.frame.cellM ?? null,
+    mesh_cells: mesh === null ? null : mesh.corners.length / 4,
     contour_interval_m: intervalM,
     node_spacing_m: ground.lattices[0]?.stepM ?? null,
     squares_four_nodes: ground.lattices.length === 0 ? null : ground.squaresFour,
@@ -128,14 +132,14 @@ function runDepositSurface(sample: Sample, own: Parameters, control: RunControl)
     leave_one_out: leaveOneOutOf(surface, nodes),
   };
   const context = { sample, nodes, own };
-  const mesh = grid === null ? null : drawnMesh(surface, grid, request).levelled;
   return {
     summary,
     table: tableOf(nodes, surface.leftOut),
     ...(grid === null || intervalM === null
       ? {}
       : { features: contoursLayer(contours, intervalM), coverage: coverageOf(grid, own.surface) }),
-    figure: figureOf({ sample, nodes, summary, contours, mesh, levels, at: places }),
+    ...(mesh === null ? {} : { mesh }),
+    figure: figureOf({ sample, nodes, summary, contours, mesh: cells?.levelled ?? null, levels, at: places }),
     methods: methodsOf(summary, context),
     cautions: cautionsOf(summary, context),
   };

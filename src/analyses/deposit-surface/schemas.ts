@@ -76,10 +76,20 @@ export const parameters = z.strictObject({
     description: 'Side of the cells of the surface; none = a fifth of the node spacing, at most 512 to the longer side',
     'x-ogc-unit': 'm',
   }),
+  cells_along: z.enum(['map', 'site_grid']).default('map').meta({
+    title: 'Cells along',
+    description:
+      'map: rows and columns of the surface lie along the projected CRS; site_grid: along the site grid, so that squares hold whole cells (the file then states its turn)',
+  }),
   contour_interval_m: z.number().positive().nullable().default(null).meta({
     title: 'Contour interval',
     description: 'Step between contour lines; none = a round step that makes about ten',
     'x-ogc-unit': 'm',
+  }),
+  mesh: z.enum(['none', 'quads', 'triangles']).default('none').meta({
+    title: 'Mesh in space',
+    description:
+      'Also give the surface as polygons of x, y, z in site-grid metres: between the nodes of the grid (bilinear), the triangles (tin) or the raster’s cells; triangles = four-cornered cells are cut from south-west to north-east. Not made together with at',
   }),
   at: z
     .array(z.tuple([z.number(), z.number()]))
@@ -114,6 +124,7 @@ export const result = z.strictObject({
   area_m2: squareMetres('Ground with a value').nullable(),
   area_beyond_nodes_m2: squareMetres('Of it beyond the ground that was levelled').nullable(),
   cell_m: value('Cell of the surface'),
+  mesh_cells: counted('Cells of the mesh in space').nullable(),
   contour_interval_m: value('Contour interval'),
   node_spacing_m: value('Node spacing'),
   squares_four_nodes: counted('Squares with all four nodes').nullable(),

@@ -1,12 +1,10 @@
-import type { CellFrame } from '../../math/cell-frame.js';
-import { type CellMesh, cellsWhere, meshOfFrame, meshOfLattices, meshOfTriangles } from '../../math/cell-mesh.js';
+import { meshOfFrame, meshOfTriangles } from '../../math/cell-mesh.js';
 import { inverseDistanceLeftOut, inverseDistanceSurface } from '../../math/inverse-distance.js';
 import { ordinaryKriging } from '../../math/kriging.js';
-import { cornerCount, findLattices, latticeOfGrid, type NodeLattice, squaresWith } from '../../math/lattice.js';
-import { bilinearSurface, inGoodSquare, type SurfaceValues } from '../../math/lattice-surface.js';
 import type { SurfaceNodes } from '../../math/level-nodes.js';
+import { bilinearGround, type LevelledGround, type ReadableSurface } from '../../math/levelled-ground.js';
 import { triangleMesh } from '../../math/triangle-mesh.js';
-import { meshContains, triangleSurface } from '../../math/triangle-surface.js';
+import { triangleSurface } from '../../math/triangle-surface.js';
 import {
   empiricalVariogram,
   fitVariogram,
@@ -15,17 +13,6 @@ import {
   type VariogramModel,
 } from '../../math/variogram.js';
 import { Problem } from '../../problems.js';
-
-/** The grids the nodes lie on, and where the ground counts as levelled. */
-export interface LevelledGround {
-  readonly lattices: readonly NodeLattice[];
-  readonly besideGrid: number;
-  readonly squaresFour: number;
-  readonly squaresThree: number;
-  readonly missingNodes: number;
-  /** in a square with three nodes at least; without a grid within the outline of the levels */
-  isLevelled(x: number, y: number): boolean;
-}
 
 /** A way to get from nodes to ground, with its choices. */
 export interface MethodChoice {
@@ -51,56 +38,10 @@ interface UsedVariogram {
 }
 
 /** A surface that can be read, drawn and doubted. */
-export interface FittedSurface {
-  read(xy: Float64Array, progress?: (share: number) => void): SurfaceValues;
-  /** cells to draw lines and bands from, given the values on a raster where the method has no cells of its own */
-  mesh(frame: CellFrame, values: Float64Array): CellMesh;
+export interface FittedSurface extends ReadableSurface {
   readonly variogram: UsedVariogram | null;
   /** [n] level less what the others predict, and its variance (NaN = the method has none); null = not asked of the method */
   readonly leftOut: { readonly error: Float64Array; readonly variance: Float64Array } | null;
-  /** multiplications one place costs, about */
-  readonly workPerPlace: number;
-}
-
-/**
- * Finds the grids that nodes lie on: the site's own, and any other from the nodes themselves (a re-laid grid, a plain
- * file).
- * @param stepM  node spacing of the site's grid, null on plain files
- */
-export function levelledGround(nodes: SurfaceNodes, stepM: number | null): LevelledGround {
-  const all = Array.from(nodes.x, (_, i) => i);
-  const own = stepM === null ? { lattice: null, beside: all } : latticeOfGrid(nodes, stepM);
-  const more = findLattices(nodes, own.beside);
-  const lattices = [...(own.lattice === null ? [] : [own.lattice]), ...more.lattices];
-  const count = (corners: number) => lattices.reduce((sum, lattice) => sum + squaresWith(lattice, corners), 0);
-  const hasSquares = count(3) > 0;
-  const mesh = hasSquares ? null : triangleMesh(nodes.x, nodes.y);
-  const inOutline = mesh === null ? null : meshContains(mesh, nodes);
-  return {
-    lattices,
-    besideGrid: lattices.length === 0 ? nodes.x.length : more.beside.length,
-    squaresFour: count(4),
-    squaresThree: count(3) - count(4),
-    missingNodes: lattices.reduce((sum, lattice) => sum + missingNodes(lattice), 0),
-    isLevelled: inOutline ?? ((x, y) => inGoodSquare(lattices, x, y)),
-  };
-}
-
-function missingNodes(lattice: NodeLattice): number {
-  let count = 0;
-  for (let r = 0; r < lattice.rows; r++) {
-    for (let c = 0; c < lattice.columns; c++) {
-      if (lattice.node[r * lattice.columns + c] >= 0) continue;
-      const around = [
-        [c - 1, r - 1],
-        [c, r - 1],
-        [c - 1, r],
-        [c, r],
-      ];
-      if (around.some(([dc, dr]) => cornerCount(lattice, dc, dr) === 3)) count++;
-    }
-  }
-  return count;
 }
 
 /**
@@ -136,7 +77,6 @@ function errors({ z }: SurfaceNodes, predicted: Float64Array): Float64Array {
 }
 
 function bilinear(nodes: SurfaceNodes, ground: LevelledGround, { missingCorner }: MethodChoice): FittedSurface {
-  const { lattices } = ground;
   if (ground.squaresFour + ground.squaresThree === 0) {
     throw new Problem(
       'cannot-answer',
@@ -144,14 +84,7 @@ function bilinear(nodes: SurfaceNodes, ground: LevelledGround, { missingCorner }
       { n: nodes.x.length },
     );
   }
-  const read = bilinearSurface(lattices, nodes, missingCorner);
-  return {
-    read,
-    mesh: () => meshOfLattices(lattices, { read, missingCorner, parts: 4 }),
-    variogram: null,
-    leftOut: null,
-    workPerPlace: 50,
-  };
+  return { ...bilinearGround(nodes, ground, missingCorner), variogram: null, leftOut: null };
 }
 
 function triangles(nodes: SurfaceNodes): FittedSurface {
@@ -219,12 +152,4 @@ function diagonal(xy: Float64Array): number {
     north = Math.max(north, xy[i + 1]);
   }
   return Math.hypot(east - west, north - south);
-}
-
-/** A mesh in two: the ground that was levelled, and what lies beyond it. */
-export function partsOfMesh(mesh: CellMesh, ground: LevelledGround): { levelled: CellMesh; beyond: CellMesh } {
-  return {
-    levelled: cellsWhere(mesh, ground.isLevelled),
-    beyond: cellsWhere(mesh, (x, y) => !ground.isLevelled(x, y)),
-  };
 }

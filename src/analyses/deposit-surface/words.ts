@@ -29,7 +29,7 @@ export function methodsOf(summary: Summary, { sample, nodes, own }: Context): st
   sentences.push(methodSentence(summary, own));
   if (summary.cell_m !== null) {
     sentences.push(
-      `The raster has cells of ${shown(summary.cell_m)} m along the map's axes; ${maskWords(own.mask, summary)}, ${shown(summary.area_m2 ?? 0, 5)} m² in all; contours every ${shown(summary.contour_interval_m ?? 0)} m cross the sides of ${summary.method === 'inverse-distance' || summary.method === 'ordinary-kriging' ? 'the raster’s cells' : 'the squares or triangles'} where the straight line between two values has the level.`,
+      `The raster has cells of ${shown(summary.cell_m)} m along ${own.cells_along === 'site_grid' ? 'the site grid' : 'the map’s axes'}; ${maskWords(own.mask, summary)}, ${shown(summary.area_m2 ?? 0, 5)} m² in all; contours every ${shown(summary.contour_interval_m ?? 0)} m cross the sides of ${summary.method === 'inverse-distance' || summary.method === 'ordinary-kriging' ? 'the raster’s cells' : 'the squares or triangles'} where the straight line between two values has the level.`,
     );
   }
   sentences.push(
@@ -107,7 +107,7 @@ export function cautionsOf(summary: Summary, { nodes, own }: Context): string[] 
   }
   if ((summary.area_beyond_nodes_m2 ?? 0) > 0) {
     out.push(
-      `${shown(summary.area_beyond_nodes_m2 ?? 0, 3)} m² of the surface lie beyond the ground that was levelled (beyond_nodes in the contours): there it is the method that speaks.`,
+      `${shown(summary.area_beyond_nodes_m2 ?? 0, 3)} m² of the surface lie beyond the ground that was levelled (beyond_nodes in the contours, the last band of the raster): there it is the method that speaks.`,
     );
   }
   const unanswered = summary.prediction.filter((v) => v === null).length;

@@ -48,7 +48,7 @@ const columns = [
   { name: 'whole_estimate_m3', title: 'Guess for all the area', unit: 'm3' },
 ] as const;
 
-/** Total, seasons, states of digging, zones, isopachs and squares. */
+/** Total, seasons, states of digging, ground not dug, zones, isopachs and squares. */
 export function tableOf({ summary, squares, sample }: VolumeDrawing): AnswerTable {
   type Row = Summary['by_season'][number];
   const filled = (group: string, row: Partial<Row> & { name: string }): (string | number | null)[] => [
@@ -85,6 +85,17 @@ export function tableOf({ summary, squares, sample }: VolumeDrawing): AnswerTabl
       }),
       ...summary.by_season.map((row) => filled('season', row)),
       ...summary.by_progress.map((row) => filled('state of digging', row)),
+      ...(summary.undug === null
+        ? []
+        : [
+            filled('not dug', {
+              name: 'planned or opened',
+              area_m2: summary.undug.area_m2,
+              measured_m2: summary.undug.measured_m2,
+              ...(summary.undug.volume_m3 === null ? {} : { volume_m3: summary.undug.volume_m3 }),
+              whole_estimate_m3: summary.undug.estimate_m3,
+            }),
+          ]),
       ...summary.by_zone.map((row) => filled('zone of the ship', row)),
       ...summary.isopachs.map(({ level_m, area_m2 }) =>
         filled('isopach', { name: `${level_m} m and more`, area_m2, measured_m2: area_m2 }),

@@ -1,3 +1,4 @@
+import type { FeatureTable } from '../../domain/feature-table.js';
 import type { Sample } from '../../domain/sample.js';
 import { niceStep } from '../../figures/axes.js';
 import { type CellLattice, cellAreaM2 } from '../../math/level-cells.js';
@@ -5,12 +6,15 @@ import type { LevelColumns } from '../../math/level-nodes.js';
 import { contains, edgeSlack, type Region, shiftRegion } from '../../math/rings.js';
 import { Problem } from '../../problems.js';
 import { defineAnalysis, type RunControl } from '../contract.js';
-import { coverageOf, figureOf, squaresLayer, tableOf } from './answer.js';
+import { coverageOf, figureOf, squaresLayer, tableOf, type VolumeDrawing } from './answer.js';
+import { bathymetryAgreement } from './bathymetry-agreement.js';
 import { chosenLevels } from './chosen-levels.js';
+import { isopachAreas, isopachLines } from './isopach-layer.js';
 import { type KeelProfile, keelProfile } from './keel-profile.js';
 import { type MeasuredGround, measuredGround, type SquareVolume, squareVolumes } from './measured-ground.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
 import { groundAtLeast } from './thickness-field.js';
+import { undugGround } from './undug.js';
 import {
   type DugGround,
   normal975,
@@ -25,13 +29,14 @@ import { worked } from './worked.js';
 export default defineAnalysis({
   id: 'deposit-volume',
   title: 'Deposit thickness and volume',
-  version: '1.0.0',
+  version: '1.1.0',
   summary: 'How thick is the wreck deposit, and how many m³ of it were dug and are left, with which error?',
   cautions: [
     'The volume is that of squares with all four nodes levelled; ground that lacks a node is named, not filled in.',
     'An error that all levels share (datum, tide) grows with the area and soon outweighs the random error of the nodes.',
     'Where the bottom was written above the top, thickness is negative and takes from the net volume.',
-    'Planned squares are not known here: what lies beyond the dug area is not in any figure.',
+    'Planned and opened ground is told apart (undug) and in no other figure; what lies beyond every area of the site is in none.',
+    'A bathymetry is set beside the thickness by rank only: its error is several times that of a level.',
   ],
   formula:
     'V = Σ over squares of area × mean of the four corner thicknesses (top − bottom) = Σ wᵢ tᵢ, wᵢ = m² a node stands for; part squares by the exact integral of the bilinear surface; σ_random² = Σ wᵢ² (σ_top² + σ_bottom²), σ_shared = shared shift × area (0 when top and bottom share it), σ² = σ_random² + σ_shared²',
@@ -67,13 +72,21 @@ export default defineAnalysis({
     const squares = squareVolumes(ground, gridSquares(sample));
     const isopachs = isopachsOf(ground, own.isopach_interval_m);
     const keel = keelOf(sample, { ground, own, control, local });
-    const summary = summaryOf({ sample, own, report, isopachs, keel, squares });
+    const undug = undugGround({
+      levels: { levels: local.levels, spacingM: local.spacingM, seasons: sample.seasons, nodeValue: own.node_value },
+      undug: (sample.undug ?? []).map((d) => ({ ...d, region: shiftRegion(d.region, ...local.shift) })),
+      dug: local.dug,
+      total: report.total,
+      squares,
+      cellAreaM2: cellAreaM2(ground.layers[0].lattice),
+    });
+    const summary: Summary = { ...summaryOf({ sample, own, report, isopachs, keel, squares }), undug };
     control.progress(0.9, 'drawing');
     const drawn = { sample, own, report, squares, summary, dug: local.dug, shift: local.shift };
     return {
       summary,
       table: tableOf(drawn),
-      features: squaresLayer(drawn),
+      features: layerOf(drawn, own.layer),
       coverage: coverageOf(drawn),
       figure: figureOf(drawn),
       methods: methodsOf(summary, { sample, own, unstatedSigmas: local.unstatedSigmas, control }),
@@ -81,6 +94,11 @@ export default defineAnalysis({
     };
   },
 });
+
+function layerOf(drawn: VolumeDrawing, layer: Parameters['layer']): FeatureTable {
+  if (layer === 'squares') return squaresLayer(drawn);
+  return layer === 'isopach_areas' ? isopachAreas(drawn) : isopachLines(drawn);
+}
 
 /** The question in coordinates that start near the site, where differences keep all their digits. */
 interface LocalGround {
@@ -196,7 +214,7 @@ function summaryOf(given: {
   isopachs: ReturnType<typeof isopachsOf>;
   keel: KeelProfile | null;
   squares: readonly SquareVolume[];
-}): Summary {
+}): Omit<Summary, 'undug'> {
   const { sample, own, report, isopachs, keel, squares } = given;
   const { ground, total } = report;
   const { nodes } = ground;
@@ -254,6 +272,7 @@ function summaryOf(given: {
         high_m: s.high,
       })),
     },
+    bathymetry: bathymetryAgreement(sample.bathymetry ?? null, nodes),
   };
 }
 

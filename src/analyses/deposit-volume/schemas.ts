@@ -37,6 +37,11 @@ export const parameters = z.strictObject({
     description: 'Step between isopachs; none = a round step that makes about eight',
     'x-ogc-unit': 'm',
   }),
+  layer: z.enum(['squares', 'isopach_areas', 'isopach_lines']).default('squares').meta({
+    title: 'Layer',
+    description:
+      'What the features are: squares with thickness and volume, the ground between isopachs, or the isopachs as lines',
+  }),
   cell_m: z.number().positive().nullable().default(null).meta({
     title: 'Cell',
     description: 'Side of the cells of the thickness surface; none = a quarter of the node spacing',
@@ -125,6 +130,16 @@ export const result = z.strictObject({
   dug_m2: squareMetres('Area dug, each spot once, dug fractions counted'),
   dug_m3: cubicMetres('Volume dug of the area measured, each spot once, dug fractions counted'),
   left_m3: cubicMetres('Volume left in part-dug ground'),
+  undug: z
+    .strictObject({
+      area_m2: squareMetres('Area'),
+      measured_m2: squareMetres('Of it with levels at all four nodes'),
+      volume_m3: cubicMetres('Volume of that part').nullable(),
+      estimate_m3: cubicMetres('Volume of all of it, the rest guessed at the mean thickness measured').nullable(),
+      sigma_m3: cubicMetres('Its error').nullable(),
+    })
+    .nullable()
+    .meta({ title: 'Ground planned or opened and not dug in the seasons chosen' }),
   shared_error: z.enum(['separate', 'cancels']).meta({ title: 'Shared error of top and bottom' }),
   node_value: z.enum(['newest', 'mean']).meta({ title: 'Several seasons at one node' }),
   isopach_interval_m: metres('Isopach interval'),
@@ -146,5 +161,21 @@ export const result = z.strictObject({
     })
     .nullable()
     .meta({ title: 'Thickness against signed distance from the keel, positive to port' }),
+  bathymetry: z
+    .strictObject({
+      n: counted('Nodes with a thickness that lie on the bathymetry'),
+      vertical_datum: z.string().meta({ title: 'Vertical datum of the bathymetry' }),
+      uncertainty: z.string().meta({ title: 'Error of the bathymetry, as stated' }),
+      survey_sigma_m: metres('Standard deviation of the bathymetry at a node'),
+      relief_sd_m: metres('Spread of the bathymetry at the nodes about its plane'),
+      thickness_sd_m: metres('Spread of the thickness at these nodes'),
+      thickness_sigma_m: metres('Random standard deviation of the thickness at a node'),
+      rank_correlation: plain('Spearman’s rank correlation of height above the plane and thickness').nullable(),
+      highs: counted('Nodes where the bathymetry stands above its plane by more than its 95 % error'),
+      mean_thickness_on_highs_m: metres('Mean thickness there').nullable(),
+      mean_thickness_elsewhere_m: metres('Mean thickness at the other nodes').nullable(),
+    })
+    .nullable()
+    .meta({ title: 'Whether highs of the bathymetry stand where the deposit is thick: compared, never subtracted' }),
 });
 export type Summary = z.output<typeof result>;

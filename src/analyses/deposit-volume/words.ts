@@ -40,6 +40,11 @@ export function methodsOf(
       `Thickness against distance from the keel: means of strips ${own.keel_bin_m} m wide of nodes abreast of the axis; 95 % band from ${control.simulations} draws of whole blocks of ${own.keel_block_m} m along the keel (Künsch 1989), seed ${control.seed}, generator ${generatorName}.`,
     );
   }
+  if (summary.bathymetry) {
+    sentences.push(
+      `Bathymetry (${summary.bathymetry.vertical_datum}, ${summary.bathymetry.uncertainty}) against thickness at ${summary.bathymetry.n} nodes: heights above the plane through the bathymetry there, Spearman’s rank correlation (1904); highs are heights above the 95 % error of a sounding.`,
+    );
+  }
   return sentences.join(' ');
 }
 
@@ -90,6 +95,16 @@ export function cautionsOf(
   if (summary.left_m3 !== 0) {
     out.push('What is left in part-dug squares is their volume times the share not dug, not a measured volume.');
   }
+  if (
+    summary.undug &&
+    summary.undug.estimate_m3 !== null &&
+    summary.undug.measured_m2 < summary.undug.area_m2 - 0.005
+  ) {
+    out.push(
+      `Ground planned or opened and not dug (${short(summary.undug.area_m2)} m²) is guessed at ${fixedText(summary.undug.estimate_m3, 1)} m³${summary.undug.sigma_m3 === null ? '' : ` ± ${fixedText(summary.undug.sigma_m3, 1)}`}: ${short(summary.undug.measured_m2)} m² of it are levelled top and bottom, the rest is supposed to be as thick as the ground measured.`,
+    );
+  }
+  out.push(...bathymetryCautions(summary.bathymetry));
   if (summary.keel?.strips.every((s) => s.low_m === null)) {
     out.push('No band is given for thickness beside the keel: too few blocks, or no draws.');
   }
@@ -97,4 +112,24 @@ export function cautionsOf(
     out.push('Which end is the bow is not resolved: port and starboard may be the wrong way round.');
   }
   return out;
+}
+
+function bathymetryCautions(bathymetry: Summary['bathymetry']): string[] {
+  if (bathymetry === null) return [];
+  const { rank_correlation: rho, survey_sigma_m: survey, thickness_sigma_m: level } = bathymetry;
+  const errors = `σ of the bathymetry ${fixedText(survey, 2)} m, of the thickness ${fixedText(level, 3)} m`;
+  if (bathymetry.relief_sd_m <= survey) {
+    return [
+      `At the nodes the bathymetry varies by ${fixedText(bathymetry.relief_sd_m, 2)} m about its plane, no more than its own error (${errors}): it cannot tell where the deposit is thick.`,
+    ];
+  }
+  const on = bathymetry.mean_thickness_on_highs_m;
+  const elsewhere = bathymetry.mean_thickness_elsewhere_m;
+  const means =
+    on === null || elsewhere === null
+      ? ''
+      : `; ${bathymetry.highs} nodes on its highs have ${fixedText(on, 2)} m on average, the others ${fixedText(elsewhere, 2)} m`;
+  return [
+    `Highs of the bathymetry and thick deposit ${rho === null ? 'cannot be compared' : `agree with a rank correlation of ${fixedText(rho, 2)}`} at ${bathymetry.n} nodes (${errors})${means}.`,
+  ];
 }

@@ -1,5 +1,5 @@
 import type { Sample } from '../../domain/sample.js';
-import { nameDealer } from '../../math/dealt-names.js';
+import { groupNumbers, nameDealer } from '../../math/name-dealing.js';
 import type { RandomStream } from '../../math/random.js';
 import type { Pattern } from './estimator.js';
 import type { Ground } from './ground.js';
@@ -34,21 +34,21 @@ export function labellingOf(ground: Ground, sample: Sample): Labelling {
         ? `pot vessel ${potVessel[find]}`
         : null,
   );
-  const dealer = nameDealer(group);
-  const giver = new Uint32Array(members.length);
+  const dealer = nameDealer({ label: isFrom, group: groupNumbers(group), stratum: new Int32Array(members.length) });
+  const names = new Uint8Array(members.length);
   const from = new Float64Array(ground.from.length);
   const to = new Float64Array(ground.to.length);
   return {
     units: dealer.units,
     grouped: dealer.grouped,
-    fixed: dealer.fixed,
+    fixed: dealer.fixed.reduce((sum, is) => sum + is, 0),
     draw(random) {
-      dealer.deal(giver, random);
+      dealer.deal(names, random);
       let nextFrom = 0;
       let nextTo = 0;
-      for (let place = 0; place < giver.length; place++) {
+      for (let place = 0; place < names.length; place++) {
         const [x, y] = [places[2 * place], places[2 * place + 1]];
-        if (isFrom[giver[place]] === 1) {
+        if (names[place] === 1) {
           from[nextFrom++] = x;
           from[nextFrom++] = y;
         } else {

@@ -37,10 +37,11 @@ export function fitGrid(sample: Sample, own: Parameters): GridFit {
   const free = fit === null || own.fixed_scale === null ? fit : fitSimilarity(source, target);
   const mapGrid = mapGridAt(own, sample.grid, middleOf(source, sample));
   const siteNorthDeg = fit ? fullCircle(-fit.rotationDeg) : sample.grid ? fullCircle(sample.grid.azimuth_deg) : null;
+  const declination = declinationOf(own, sample);
   const found = norths({
     siteNorthDeg,
     convergenceDeg: mapGrid.convergenceDeg ?? null,
-    declinationDeg: own.declination_deg,
+    declinationDeg: declination.degrees,
   });
   return {
     common,
@@ -54,11 +55,17 @@ export function fitGrid(sample: Sample, own: Parameters): GridFit {
         true_north_deg: found.trueNorthDeg,
         magnetic_north_deg: found.magneticNorthDeg,
         convergence_deg: mapGrid.convergenceDeg ?? null,
-        declination_deg: own.declination_deg,
-        declination_date: own.declination_date,
+        declination_deg: declination.degrees,
+        declination_date: declination.date,
       },
     },
   };
+}
+
+/** As given, else as the site states it. */
+function declinationOf(own: Parameters, { norths: site }: Sample) {
+  if (own.declination_deg !== null) return { degrees: own.declination_deg, date: own.declination_date };
+  return { degrees: site?.declinationDeg ?? null, date: site?.declinationDate ?? null };
 }
 
 /** Middle of the common points, or of the site grid, in metres of the grid. */

@@ -13,7 +13,7 @@ import { worked } from './worked.js';
 export default defineAnalysis({
   id: 'grid-fit',
   title: 'Grid fit',
-  version: '1',
+  version: '2',
   summary:
     'How does the site grid lie on the map, and a grid laid anew to the one before; do scale, handedness and norths hold?',
   cautions: [

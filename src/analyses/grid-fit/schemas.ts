@@ -29,7 +29,7 @@ export const parameters = z.strictObject({
   }),
   declination_deg: z.number().min(-180).max(180).nullable().default(null).meta({
     title: 'Magnetic declination',
-    description: 'East positive, at the site and on the date',
+    description: 'East positive, at the site and on the date; none = as the site states it',
     'x-ogc-unit': 'deg',
   }),
   declination_date: z.iso.date().nullable().default(null).meta({

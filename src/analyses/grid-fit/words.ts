@@ -66,7 +66,7 @@ export function cautionsOf(grid: GridFit, own: Parameters): string[] {
   for (const shift of summary.season_shifts) cautions.push(...shiftCautions(shift));
   if (own.declination_deg !== null && own.declination_date === null)
     cautions.push('The declination has no date; it changes by some tenths of a degree a year.');
-  if (own.declination_deg !== null && summary.norths.convergence_deg === null)
+  if (summary.norths.declination_deg !== null && summary.norths.convergence_deg === null)
     cautions.push('magnetic_north is not brought to map_grid_north: the convergence is not known; give lon and lat.');
   return cautions;
 }

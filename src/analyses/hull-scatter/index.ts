@@ -12,8 +12,9 @@ import { findDistances, localGround, otherDistances, whyNoSide } from './ground.
 import { chooseHull, chooseMeasure, hullQuestions } from './measures.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
 import { findsLayer, spreadOf, spreadsBy, tableOf } from './tables.js';
+import { edgePart } from './trench-edge.js';
 import { trial } from './trial.js';
-import { answerLine, cautionsOf, measuredTo, methodsOf } from './words.js';
+import { answerLine, cautionsOf, isEdge, measuredTo, methodsOf } from './words.js';
 import { worked } from './worked.js';
 
 /** Finds placed by one run, all simulations together: some minutes of work. */
@@ -33,7 +34,7 @@ export default defineAnalysis({
     'Loose and displaced timbers lie where they drifted; with timbers = all distances to them count as well.',
   ],
   formula:
-    'F0(z) = |{u in W: Z(u) ≤ z}| / |W|; U_i = F0(Z_i). D = sup |F_n − F0|. Z1 = (Σ Z_i − n μ) / √(n E[Z²]), conditional on n with n Var Z; Z2 = √(12/n) (Σ U_i − n/2). Simulated: mean Z of n points uniform in W; random labelling: mean Z of n finds dealt from all; p = (1 + #{as extreme}) / (m + 1).',
+    'F0(z) = |{u in W: Z(u) ≤ z}| / |W|; U_i = F0(Z_i). D = sup |F_n − F0|. Z1 = (Σ Z_i − n μ) / √(n E[Z²]), conditional on n with n Var Z; Z2 = √(12/n) (Σ U_i − n/2). Simulated: mean Z of n points uniform in W; random labelling: mean Z of n finds dealt from all; p = (1 + #{as extreme}) / (m + 1). To the trench edge: λ(u) ∝ exp(b Z(u)), b by maximum likelihood, interval from n Var Z under that trend.',
   sources: [
     'Berman 1986, Applied Statistics 35, 54–62, doi:10.2307/2347865',
     'Kolmogorov 1933, Giornale dell’Istituto Italiano degli Attuari 4, 83–91',
@@ -132,6 +133,7 @@ function runHullScatter(sample: Sample, own: Parameters, control: RunControl): A
       per_m2: band.perM2,
       rate_ratio: band.rateRatio,
     })),
+    trench_edge: isEdge(own) ? edgePart(sample, distances, measure) : null,
     ...alongKeelPart(ground, finds, own.keel_step),
     ...zonesPart(sample, ground, plan(0.9, 1)),
     ...seasonsPart(sample, ground, (window) =>

@@ -6,6 +6,7 @@ import { intersection, union } from '../../math/overlay.js';
 import { type Region, regionArea, regionBox } from '../../math/rings.js';
 import { Problem } from '../../problems.js';
 import type { Measure } from './chance.js';
+import { edgeMeasure } from './trench-edge.js';
 
 /** Which hull features count. */
 export interface HullChoice {
@@ -101,13 +102,14 @@ const outlinePieces = (region: Region) => straightPieces([{ type: 'area', parts:
 
 /** What the distances are measured to, in the window's local origin. */
 export interface MeasureChoice {
-  readonly distance: 'nearest' | 'outline' | 'axis';
+  readonly distance: 'nearest' | 'outline' | 'axis' | 'trench_edge';
   /** takes the place of the hull when given */
   readonly line: Line | null;
 }
 
 /**
- * The measure the tests use: to the nearest hull feature, to the outline of hull areas, or to a straight line.
+ * The measure the tests use: to the nearest hull feature, to the outline of hull areas, to a straight line, or to the edge
+ * of the dug area.
  * @throws Problem no-hull when there is nothing to measure to; cannot-answer without a ship axis; bad-parameter when
  *         the line has no direction
  */
@@ -125,6 +127,7 @@ export function chooseMeasure(
     }
     return lineMeasure(shiftLine(choice.line, origin[0], origin[1]), window);
   }
+  if (choice.distance === 'trench_edge') return edgeMeasure(window);
   if (choice.distance === 'axis') {
     if (!sample.shipAxis) {
       throw new Problem(
@@ -160,7 +163,7 @@ function lineMeasure(line: Line, window: Region): Measure {
 
 function noHull(hull: ChosenHull): string {
   const needed =
-    'hull-scatter needs at least one hull feature (hull-features.geojson or hull-features.csv), a ship axis with distance=axis, or a line';
+    'hull-scatter needs at least one hull feature (hull-features.geojson or hull-features.csv), a ship axis with distance=axis, or a line; distance=trench_edge needs none';
   return hull.leftOut === 0
     ? `${needed}; there is none`
     : `${needed}; all ${hull.leftOut} hull features are left out by timbers, outline or elements (loose and displaced ones count only with timbers=all)`;

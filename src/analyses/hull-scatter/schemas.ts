@@ -7,10 +7,10 @@ export const parameters = z.strictObject({
     title: 'Hull features used',
     description: 'in_place: articulated and not displaced (unknown counts as such); all: loose and displaced ones too',
   }),
-  distance: z.enum(['nearest', 'outline', 'axis']).default('nearest').meta({
+  distance: z.enum(['nearest', 'outline', 'axis', 'trench_edge']).default('nearest').meta({
     title: 'Distance to',
     description:
-      'nearest: the nearest hull feature; outline: the outline of the hull areas, negative inside; axis: the ship axis, a straight line without ends',
+      'nearest: the nearest hull feature; outline: the outline of the hull areas, negative inside; axis: the ship axis, a straight line without ends; trench_edge: the edge of the dug area, no hull needed (are squares at the edge still rich?)',
   }),
   elements: z.array(z.string()).nullable().default(null).meta({
     title: 'Hull elements',
@@ -137,6 +137,28 @@ export const result = z.strictObject({
       rate_ratio: plain('Finds per m² over those in the rest of the dug area').nullable(),
     }),
   ),
+  trench_edge: z
+    .strictObject({
+      times_per_m: plain(
+        'Times as many finds per m² for each metre further in: below 1 richer towards the edge',
+      ).nullable(),
+      low: plain('Lower end of its 95 % interval').nullable(),
+      high: plain('Upper end').nullable(),
+      doubling_m: metres('Distance over which finds per m² double or halve').nullable(),
+      squares: z.array(
+        z.strictObject({
+          square: z.string().meta({ title: 'Square at the edge' }),
+          n: counted('Finds'),
+          dug_m2: squareMetres('Ground dug'),
+          per_m2: perSquareMetre('Finds per m²'),
+          rate_ratio: plain('Finds per m² over those on all other dug ground').nullable(),
+          low: plain('95 % interval from').nullable(),
+          high: plain('95 % interval to; none = no upper end').nullable(),
+        }),
+      ),
+    })
+    .nullable()
+    .meta({ title: 'Richness towards the edge of the dug area; none = another distance was asked for' }),
   along_keel: z
     .array(
       z.strictObject({

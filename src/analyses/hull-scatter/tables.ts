@@ -80,6 +80,14 @@ export function tableOf(summary: Summary): AnswerTable {
       ...(summary.by_class ?? []).map((g) => row('artefact class', g.name ?? 'class unknown', g.n, g)),
       ...(summary.by_season ?? []).map((g) => row('season', g.name ?? 'season unknown', g.n, g, seasonGround(g.name))),
       ...(summary.along_keel ?? []).map((bin) => onGround('along keel', `${bin.from_m} to ${bin.to_m} m`, bin)),
+      ...(summary.trench_edge === null
+        ? []
+        : summary.bands.map((band) =>
+            onGround('distance band', `${band.from_m ?? 'nearest'} to ${band.to_m ?? 'farthest'} m`, band),
+          )),
+      ...(summary.trench_edge?.squares ?? []).map((square) =>
+        onGround('square at the edge', square.square, { ...square, area_m2: square.dug_m2 }),
+      ),
       ...(summary.zones ?? []).map((zone) => onGround('zone', zone.zone ?? 'outside all zones', zone)),
       row('all', 'all finds chosen', summary.n, summary.distance_m, [
         summary.window_area_m2,
@@ -118,7 +126,7 @@ export function findsLayer(sample: Sample, finds: FindDistances): FeatureTable {
       { name: 'season', title: 'Season', type: 'text' },
       { name: 'hull_number', title: 'Number of the nearest hull feature', type: 'text' },
       { name: 'hull_element', title: 'Nearest hull element', type: 'text' },
-      { name: 'distance_m', title: 'Distance to the hull as chosen', type: 'number', unit: 'm' },
+      { name: 'distance_m', title: 'Distance as chosen', type: 'number', unit: 'm' },
       {
         name: 'signed_distance_m',
         title: 'Distance to the outline of hull areas, negative inside',

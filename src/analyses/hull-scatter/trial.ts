@@ -16,7 +16,9 @@ export const trial: Trial = {
   unit: '1',
   strengths: [0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.6, 0.8, 1],
   plant: drawnToHull,
-  probability: (summary) => (summary as Summary).simulated?.p_two_sided ?? null,
+  // finds are drawn to the hull: of the trench edge that tells nothing
+  probability: (summary) =>
+    (summary as Summary).trench_edge === null ? ((summary as Summary).simulated?.p_two_sided ?? null) : null,
 };
 
 function drawnToHull(sample: Sample, share: number, random: RandomStream): Sample {

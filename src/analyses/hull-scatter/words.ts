@@ -20,10 +20,14 @@ function shown(value: number | null, digits = 3): string {
   return value === null ? 'not known' : String(Number(value.toPrecision(digits)));
 }
 
+/** Whether the question is about the edge of the dug area, not the hull. */
+export const isEdge = (own: Parameters): boolean => own.line === null && own.distance === 'trench_edge';
+
 /** What the distances are measured to, in the words of a caption. */
 export function measuredTo(own: Parameters): string {
   if (own.line) return `the line ${own.line[0]} x + ${own.line[1]} y + ${own.line[2]} = 0`;
   if (own.distance === 'axis') return 'the ship axis';
+  if (own.distance === 'trench_edge') return 'the edge of the dug area';
   return own.distance === 'outline' ? 'the outline of the hull areas' : 'the nearest hull feature';
 }
 
@@ -36,8 +40,31 @@ function featuresText(own: Parameters, hull: ChosenHull): string {
 export function answerLine(summary: Summary): string {
   const { n, distance_m: distance, expected_median_m: expected, simulated } = summary;
   if (n === 0) return 'No find in the window';
+  if (summary.trench_edge) return edgeLine(summary, summary.trench_edge);
   const p = simulated ? `; p = ${shown(simulated.p_two_sided)} against random scatters` : '';
   return `Median distance of ${n} finds ${shown(distance.median)} m, of the dug ground ${shown(expected)} m${p}`;
+}
+
+/** Richness towards the edge: effect and interval, p of both nulls, squares to look beyond. */
+function edgeLine(summary: Summary, edge: NonNullable<Summary['trench_edge']>): string {
+  const { simulated, against_others: others } = summary;
+  const trend =
+    edge.times_per_m === null
+      ? 'no trend can be fitted'
+      : `${shown(edge.times_per_m)} times as many finds per m² for each metre further in (95 % interval ${shown(edge.low)} to ${shown(edge.high)})`;
+  const p = [
+    ...(simulated ? [`p = ${shown(simulated.p_two_sided)} against random scatters`] : []),
+    ...(others?.p_two_sided == null ? [] : [`${shown(others.p_two_sided)} against names dealt over all finds`]),
+  ].join(', ');
+  const isSeen = simulated !== null && simulated.p_two_sided <= 0.05;
+  const verdict = !isSeen
+    ? 'a trend towards the edge is not told apart from chance'
+    : simulated.p_closer < simulated.p_farther
+      ? 'richer towards the edge: finds go on beyond it, or the rich ground was dug at its edge only'
+      : 'poorer towards the edge: the scatter thins out there, or digging stopped where it did';
+  const rich = edge.squares.filter((square) => square.low !== null && square.low > 1);
+  const named = rich.slice(0, 5).map((square) => `${square.square} (${square.n})`);
+  return `${trend}${p === '' ? '' : `; ${p}`}: ${verdict}; ${rich.length} of ${edge.squares.length} squares at the edge are richer than the rest${named.length > 0 ? `, most of all ${named.join(', ')}` : ''}`;
 }
 
 /** The paragraph for a methods section. */
@@ -46,9 +73,11 @@ export function methodsOf(summary: Summary, context: Context): string {
   const isStraight = own.line !== null || own.distance === 'axis';
   const sentences = [
     `Distances from ${summary.n} finds to ${measuredTo(own)}, held against the distances of all dug ground (window ${shown(summary.window_area_m2, 8)} m², ${sample.windowSource}).`,
-    isStraight
-      ? 'Share of dug ground within each distance: exact, from strips cut from the window along the line.'
-      : `Share of dug ground within each distance: exact but for rounding (bound ${shown(summary.f0_bound, 2)}), from cells of the window in which the nearest part of ${featuresText(own, hull)} (${own.timbers === 'in_place' ? 'articulated and in place' : 'all, loose and displaced ones included'}; outline: ${own.outline}) is decided.`,
+    isEdge(own)
+      ? `Share of dug ground within each distance of its own edge (outer and inner): exact but for rounding (bound ${shown(summary.f0_bound, 2)}); trend log-linear in that distance by maximum likelihood, interval by its information.`
+      : isStraight
+        ? 'Share of dug ground within each distance: exact, from strips cut from the window along the line.'
+        : `Share of dug ground within each distance: exact but for rounding (bound ${shown(summary.f0_bound, 2)}), from cells of the window in which the nearest part of ${featuresText(own, hull)} (${own.timbers === 'in_place' ? 'articulated and in place' : 'all, loose and displaced ones included'}; outline: ${own.outline}) is decided.`,
     "Kolmogorov's test with its exact law for n finds (Marsaglia, Tsang & Wang 2003; Simard & L'Ecuyer 2011); Berman's (1986) Z1, with the number of finds random and held fixed, and Z2; two-sided p by the normal law.",
   ];
   if (summary.simulated) {
@@ -149,6 +178,12 @@ function aboutZones(summary: Summary): string[] {
 function aboutHull(summary: Summary, context: Context): string[] {
   const { hull, own } = context;
   const out: string[] = [];
+  if (isEdge(own)) {
+    return [
+      'Digging stops where finds thin out, or where time and money do: the edge is no random line, and a fall towards it is partly made by the digger.',
+      `${summary.trench_edge?.squares.length ?? 0} squares at the edge are each held to the rest: some stand out by chance; heaps of finds make their intervals too narrow.`,
+    ];
+  }
   if (own.line === null) {
     out.push(
       `Hull is known only where it was dug: ${summary.nearer_to_edge} of ${summary.n} finds lie nearer to the edge of the dug area than to the hull, and hull beyond that edge may be nearer still.`,

@@ -1,7 +1,7 @@
 import type { NamedRegion, Sample } from '../../domain/sample.js';
-import { nameDealer } from '../../math/dealt-names.js';
 import { holm } from '../../math/holm.js';
 import { rankProbability, simulate } from '../../math/monte-carlo.js';
+import { groupNumbers, nameDealer } from '../../math/name-dealing.js';
 import { difference, intersection } from '../../math/overlay.js';
 import { countInterval } from '../../math/rate-interval.js';
 import { rateRatio } from '../../math/rate-ratio.js';
@@ -113,9 +113,9 @@ export function zonesByClass(sample: Sample, shares: ZoneShares, plan: ChancePla
   const column = Uint32Array.from(sample.classCode, (code) => codes.indexOf(code));
   const row = Uint32Array.from(zoneOf, (z) => used.indexOf(z));
   const sizes = codes.map((_, c) => column.reduce((sum, own) => sum + (own === c ? 1 : 0), 0));
-  const tally = (giver: Uint32Array | null): Float64Array => {
+  const tally = (names: ArrayLike<number>): Float64Array => {
     const counts = new Float64Array(used.length * width);
-    for (let i = 0; i < n; i++) counts[row[i] * width + column[giver ? giver[i] : i]]++;
+    for (let i = 0; i < n; i++) counts[row[i] * width + names[i]]++;
     return counts;
   };
   const expected = Float64Array.from({ length: used.length * width }, (_, k) => {
@@ -124,14 +124,13 @@ export function zonesByClass(sample: Sample, shares: ZoneShares, plan: ChancePla
   });
   const chiSquare = (counts: Float64Array) =>
     counts.reduce((sum, value, k) => sum + (value - expected[k]) ** 2 / expected[k], 0);
-  const observed = tally(null);
-  const dealer = nameDealer(
-    sample.detail.concretion.map((concretion, i) => {
-      const pot = sample.detail.potVessel[i];
-      return concretion !== null ? `concretion ${concretion}` : pot === null ? null : `pot vessel ${pot}`;
-    }),
-  );
-  const giver = new Uint32Array(n);
+  const observed = tally(column);
+  const group = sample.detail.concretion.map((concretion, i) => {
+    const pot = sample.detail.potVessel[i];
+    return concretion !== null ? `concretion ${concretion}` : pot === null ? null : `pot vessel ${pot}`;
+  });
+  const dealer = nameDealer({ label: column, group: groupNumbers(group), stratum: new Int32Array(n) });
+  const names = new Uint32Array(n);
   // streams after those of the random points and of the deals against all other finds
   const deals = simulate(
     {
@@ -141,8 +140,8 @@ export function zonesByClass(sample: Sample, shares: ZoneShares, plan: ChancePla
       progress: (share) => plan.progress(share),
     },
     (random) => {
-      dealer.deal(giver, random);
-      return tally(giver);
+      dealer.deal(names, random);
+      return tally(names);
     },
   );
   const isDealt = deals.length > 0;

@@ -1,6 +1,6 @@
 import { type FeatureTable, numberColumn } from '../../domain/feature-table.js';
-import { type CellFrame, framePlace } from '../../math/cell-frame.js';
 import { type ContourArea, contourAreas } from '../../math/contour-areas.js';
+import { contourField } from '../../math/contour-field.js';
 import { type Region, regionArea, ringArea } from '../../math/rings.js';
 import type { IntensitySurface } from './intensity.js';
 
@@ -11,20 +11,13 @@ import type { IntensitySurface } from './intensity.js';
 export function densityAreas(spec: {
   readonly surface: IntensitySurface;
   readonly window: Region;
-  readonly peakPerM2: number;
+  readonly peak: number;
   readonly most: number;
 }): ContourArea[] {
-  const { surface, window, peakPerM2, most } = spec;
-  if (!(peakPerM2 > 0)) return [];
-  const at = roundLevels(peakPerM2, most);
-  const { frame, values } = withRing(surface);
-  const field = {
-    values,
-    columns: frame.columns,
-    rows: frame.rows,
-    place: (column: number, row: number) => framePlace(frame, column, row),
-  };
-  return contourAreas(field, window, { at, highest: peakPerM2 });
+  const { surface, window, peak, most } = spec;
+  if (!(peak > 0)) return [];
+  const at = roundLevels(peak, most);
+  return contourAreas(contourField(surface.frame, surface.values), window, { at, highest: peak });
 }
 
 const roundSteps = [1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10];
@@ -39,26 +32,9 @@ function roundLevels(peak: number, most: number): number[] {
   return at;
 }
 
-/** One more ring of cells, holding its neighbours' values: lines then run on beyond the window until they are cut. */
-function withRing({ frame, values }: IntensitySurface): { frame: CellFrame; values: Float64Array } {
-  const columns = frame.columns + 2;
-  const rows = frame.rows + 2;
-  const wider = new Float64Array(columns * rows);
-  for (let r = 0; r < rows; r++) {
-    const from = Math.min(frame.rows - 1, Math.max(0, r - 1)) * frame.columns;
-    for (let c = 0; c < columns; c++) {
-      wider[r * columns + c] = values[from + Math.min(frame.columns - 1, Math.max(0, c - 1))];
-    }
-  }
-  const corner: [number, number] = [
-    frame.corner[0] - frame.columnStep[0] - frame.rowStep[0],
-    frame.corner[1] - frame.columnStep[1] - frame.rowStep[1],
-  ];
-  return { frame: { ...frame, columns, rows, corner }, values: wider };
-}
-
-/** Contour areas as a layer: from, to and size of each. */
-export function areasLayer(areas: readonly ContourArea[]): FeatureTable {
+/** Contour areas as a layer: from, to and size of each. @param per  what the density is counted by */
+export function areasLayer(areas: readonly ContourArea[], per: 'm2' | 'm3'): FeatureTable {
+  const [from, to, unit] = [`level_per_${per}`, `level_to_per_${per}`, per === 'm2' ? 'm-2' : 'm-3'];
   const rings = areas.flatMap(({ region }) => region.rings);
   const coordinates = new Float64Array(rings.reduce((sum, ring) => sum + ring.length, 0));
   const partStart = new Uint32Array(rings.length + 1);
@@ -78,13 +54,13 @@ export function areasLayer(areas: readonly ContourArea[]): FeatureTable {
     name: 'density-areas',
     length: areas.length,
     fields: [
-      { name: 'level_per_m2', title: 'Density from', type: 'number', unit: 'm-2' },
-      { name: 'level_to_per_m2', title: 'Density to', type: 'number', unit: 'm-2' },
+      { name: from, title: 'Density from', type: 'number', unit },
+      { name: to, title: 'Density to', type: 'number', unit },
       { name: 'area_m2', title: 'Area', type: 'number', unit: 'm2' },
     ],
     columns: new Map([
-      ['level_per_m2', numberColumn(areas.map((a) => a.level))],
-      ['level_to_per_m2', numberColumn(areas.map((a) => a.levelTo))],
+      [from, numberColumn(areas.map((a) => a.level))],
+      [to, numberColumn(areas.map((a) => a.levelTo))],
       ['area_m2', numberColumn(areas.map((a) => regionArea(a.region)))],
     ]),
     geometry: { type: 'area', coordinates, partStart, featureStart, hole },

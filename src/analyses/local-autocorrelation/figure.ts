@@ -20,6 +20,14 @@ const groups: readonly (readonly [SquareKind, PointGroup['style']])[] = [
   ['low amid high', 'class3'],
 ];
 
+const bandNames: Readonly<Record<Summary['value'], string>> = {
+  rate: 'count per m² dug',
+  count: 'count',
+  standardised_rate: 'standardised rate',
+  mean_sherd_weight: 'grams a sherd',
+  sherds_per_vessel: 'sherds a pot vessel',
+};
+
 /** The squares coloured by their value, those that stand out marked. */
 export function squaresFigure(
   summary: Summary,
@@ -46,9 +54,9 @@ export function squaresFigure(
       level,
       rings: squares.filter((i) => Math.max(0, bandOf(values[i])) === k).flatMap(rings),
     })),
-    bandName: { rate: 'count per m² dug', count: 'count', standardised_rate: 'standardised rate' }[summary.value],
+    bandName: bandNames[summary.value],
     ramp: 'thickness',
-    bandUnit: summary.value === 'rate' ? 'm-2' : '1',
+    bandUnit: summary.value === 'rate' ? 'm-2' : summary.value === 'mean_sherd_weight' ? 'g' : '1',
     groups: groups.flatMap(([kind, style]) => {
       const points = squares.filter((i) => kindOf(rows, i) === kind).map(centre);
       return points.length === 0 ? [] : [{ name: kind, points, style }];

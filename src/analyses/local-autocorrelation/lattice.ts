@@ -20,6 +20,21 @@ export interface SquareLattice {
 /** Dug squares with their neighbours. @throws Problem bad-parameter when the block does not fit the grid */
 export function squareLattice(sample: Sample, own: Parameters): SquareLattice {
   const counted = countSample(sample, (local, box) => chooseSquares(local, own, box));
+  const dug = tilesWithGround(counted).filter((tile) => counted.ground.exposureM2[tile] > 0);
+  return latticeOn(counted, dug, own);
+}
+
+/** The same with only some of its squares, those that have a value. @param kept  tiles */
+export function narrowedLattice(lattice: SquareLattice, kept: ReadonlySet<number>, own: Parameters): SquareLattice {
+  const narrowed = latticeOn(
+    lattice.counted,
+    lattice.tiles.filter((tile) => kept.has(tile)),
+    own,
+  );
+  return { ...narrowed, alone: lattice.alone + narrowed.alone };
+}
+
+function latticeOn(counted: CountedSample, dug: readonly number[], own: Parameters): SquareLattice {
   const { columns } = counted.squares.tiles;
   const how = { contiguity: own.contiguity, style: own.weights };
   const linksOf = (tiles: readonly number[]) =>
@@ -28,7 +43,6 @@ export function squareLattice(sample: Sample, own: Parameters): SquareLattice {
       tiles.map((t) => Math.floor(t / columns)),
       how,
     );
-  const dug = tilesWithGround(counted).filter((tile) => counted.ground.exposureM2[tile] > 0);
   const { start } = linksOf(dug);
   const tiles = dug.filter((_, i) => start[i + 1] > start[i]);
   return {

@@ -1,11 +1,13 @@
 import * as z from 'zod';
 import { counted, plain, squareMetres } from '../../domain/units.js';
 
+const valueKinds = ['rate', 'count', 'standardised_rate', 'mean_sherd_weight', 'sherds_per_vessel'] as const;
+
 export const parameters = z.strictObject({
-  value: z.enum(['rate', 'count', 'standardised_rate']).default('rate').meta({
+  value: z.enum(valueKinds).default('rate').meta({
     title: 'Value of a square',
     description:
-      'rate: count per m² dug; count: as counted; standardised_rate: rate less its mean, over the spread its ground allows (for squares dug in part)',
+      'rate: count per m² dug; count: as counted; standardised_rate: rate less its mean, over the spread its ground allows (for squares dug in part); mean_sherd_weight: grams a sherd, of the finds weighed; sherds_per_vessel: sherds of each pot vessel met in the square. The last two ask whether breakage differs from place to place: squares without such sherds are left out, and pots trade places whole',
   }),
   contiguity: z.enum(['rook', 'queen']).default('queen').meta({
     title: 'Neighbours',
@@ -56,7 +58,7 @@ export const result = z.strictObject({
   reason: z.string().nullable().meta({ title: 'Why there is no answer' }),
   n: counted('Finds used'),
   window_area_m2: squareMetres('Area of the window'),
-  value: z.enum(['rate', 'count', 'standardised_rate']).meta({ title: 'Value of a square' }),
+  value: z.enum(valueKinds).meta({ title: 'Value of a square' }),
   squares: counted('Squares with dug ground and a dug neighbour'),
   squares_alone: counted('Squares without a dug neighbour, left out'),
   squares_with_finds: counted('Of the squares used, squares with finds'),
@@ -71,6 +73,28 @@ export const result = z.strictObject({
     high_holm: counted('Squares amid high neighbours after Holm at 5 %'),
     low_holm: counted('Squares amid low neighbours after Holm at 5 %'),
   }),
+  breakage: z
+    .strictObject({
+      ratio: plain(
+        'How much squares differ, over what chance gives: above 1 breakage differs from place to place',
+      ).nullable(),
+      spread: plain('Σ parts (value / mean − 1)² / Σ parts'),
+      spread_expected: plain('The same when pots trade places').nullable(),
+      p_uneven: p('Share of dealings of whole pots with as large a spread'),
+      p_neighbours: p('Two-sided p of Moran’s I by dealing whole pots'),
+      mean: plain('Mean over all squares: grams a sherd, or sherds a pot vessel'),
+      sherd_finds: counted('Finds used'),
+      finds_left_out: counted('Finds left out: no weight, no pot vessel or no square'),
+      pot_vessels: counted('Pot vessels met'),
+      units: counted('Pots, and sherds of no known pot, dealt as wholes'),
+      units_fixed: counted('Of them, without a like of their class to trade places with'),
+      low_squares: z
+        .array(z.string())
+        .meta({ title: 'Squares below what pots dealt anew give, after false-discovery control at 5 %' }),
+      high_squares: z.array(z.string()).meta({ title: 'Squares above' }),
+    })
+    .nullable()
+    .meta({ title: 'Breakage from place to place; none = not asked for' }),
   by_class: z.array(
     z.strictObject({
       artefact_class: z.string().nullable().meta({ title: 'Artefact class; none = unknown' }),

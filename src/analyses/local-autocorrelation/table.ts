@@ -3,6 +3,7 @@ import { squareShapes } from '../../domain/counting-squares.js';
 import type { FeatureTable } from '../../domain/feature-table.js';
 import type { Field } from '../../domain/fields.js';
 import type { AnswerTable } from '../contract.js';
+import type { Breakage } from './breakage.js';
 import type { SquareLattice } from './lattice.js';
 import type { LocalLikeness } from './likeness.js';
 
@@ -18,6 +19,8 @@ export interface SquareRows {
   readonly values: Float64Array;
   readonly mean: number | null;
   readonly local: LocalLikeness | null;
+  /** what was found of breakage, where the values speak of it */
+  readonly breakage: Breakage | null;
 }
 
 /** What square i is. */
@@ -41,8 +44,16 @@ const fields: readonly Field[] = [
   { name: 'kind', title: 'What the square is', type: 'text' },
 ];
 
+const breakageFields: readonly Field[] = [
+  { name: 'p_breakage', title: 'Two-sided p of the value, pots dealt anew', type: 'number', unit: '1' },
+  { name: 'p_breakage_fdr', title: 'The same after false-discovery control', type: 'number', unit: '1' },
+  { name: 'p_breakage_holm', title: 'The same after Holm', type: 'number', unit: '1' },
+];
+
+const fieldsOf = ({ breakage }: SquareRows) => (breakage === null ? fields : [...fields, ...breakageFields]);
+
 function rowOf(rows: SquareRows, i: number) {
-  const { lattice, counts, values, local } = rows;
+  const { lattice, counts, values, local, breakage } = rows;
   const known = (column: Float64Array | undefined) =>
     column === undefined || Number.isNaN(column[i]) ? null : column[i];
   return {
@@ -57,13 +68,20 @@ function rowOf(rows: SquareRows, i: number) {
     p_fdr: known(local?.pFdr),
     p_holm: known(local?.pHolm),
     kind: kindOf(rows, i),
+    ...(breakage === null
+      ? {}
+      : {
+          p_breakage: known(breakage.pSquare),
+          p_breakage_fdr: known(breakage.pFdr),
+          p_breakage_holm: known(breakage.pHolm),
+        }),
   };
 }
 
 /** One row for each square, from the north. */
 export function tableOf(rows: SquareRows): AnswerTable {
   return {
-    columns: fields.map(({ name, title, unit }) => ({ name, title, ...(unit === undefined ? {} : { unit }) })),
+    columns: fieldsOf(rows).map(({ name, title, unit }) => ({ name, title, ...(unit === undefined ? {} : { unit }) })),
     rows: rows.lattice.tiles.map((_, i) => Object.values(rowOf(rows, i))),
   };
 }
@@ -73,7 +91,7 @@ export function squaresLayer(rows: SquareRows): FeatureTable {
   const { counted, tiles } = rows.lattice;
   return featureTableOf({
     name: 'local-autocorrelation',
-    fields,
+    fields: fieldsOf(rows),
     rows: tiles.map((_, i) => rowOf(rows, i)),
     geometry: squareShapes(counted.squares, tiles, {
       window: counted.local.window,

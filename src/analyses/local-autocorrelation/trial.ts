@@ -14,7 +14,8 @@ export const trial: Trial = {
   unit: '1',
   strengths: [0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.6, 0.8, 1],
   plant: withPatch,
-  probability: (summary) => (summary as Summary).moran.p_permutation,
+  // what is planted moves finds, not sherds: of breakage it tells nothing
+  probability: (summary) => ((summary as Summary).breakage === null ? (summary as Summary).moran.p_permutation : null),
 };
 
 function withPatch(sample: Sample, share: number, random: RandomStream): Sample {

@@ -19,6 +19,8 @@ const valueText = {
   rate: 'counts per m² dug',
   count: 'counts',
   standardised_rate: 'rates standardised for the ground dug',
+  mean_sherd_weight: 'mean weight of a sherd',
+  sherds_per_vessel: 'sherds of a pot vessel',
 } as const;
 
 /** Fewer squares than these give no answer. */
@@ -37,14 +39,44 @@ export function whyNone(n: number, squares: number, isConstant: boolean): string
 export function sentenceOf(summary: Omit<Summary, 'sentence'>): string {
   const { moran, joins, squares, reason } = summary;
   if (reason !== null || moran.i === null) return `Cannot tell whether neighbouring squares are alike: ${reason}.`;
-  const p = moran.p_permutation ?? moran.p_randomisation;
-  const range = moran.low === null ? '' : `, middle 95 % of dealings ${shown(moran.low)} to ${shown(moran.high)}`;
-  const how = moran.p_permutation === null ? 'by the normal law' : 'by dealing the values anew';
+  const wholePots = summary.breakage?.p_neighbours ?? null;
+  const p = wholePots ?? moran.p_permutation ?? moran.p_randomisation;
+  const range =
+    moran.low === null || wholePots !== null
+      ? ''
+      : `, middle 95 % of dealings ${shown(moran.low)} to ${shown(moran.high)}`;
+  const byValues = moran.p_permutation === null ? 'by the normal law' : 'by dealing the values anew';
+  const how = wholePots === null ? byValues : 'by dealing whole pots anew';
   const joined =
     joins.p_two_sided === null
       ? ''
       : `; ${joins.both} joins of squares with finds (${shown(joins.expected_both)} expected)`;
-  return `Moran’s I of ${valueText[summary.value]} on ${squares} dug squares ${shown(moran.i)} (expected ${shown(moran.expected, 2)}${range}), two-sided p = ${shown(p)} ${how}: ${verdict(summary, p)}${joined}.`;
+  const breakage = breakageSentence(summary);
+  return `${breakage}Moran’s I of ${valueText[summary.value]} on ${squares} dug squares ${shown(moran.i)} (expected ${shown(moran.expected, 2)}${range}), two-sided p = ${shown(p)} ${how}: ${verdict(summary, p)}${joined}.`;
+}
+
+/** Whether breakage differs from place to place; empty where it was not asked. */
+function breakageSentence({ breakage, value, squares, simulations }: Omit<Summary, 'sentence'>): string {
+  if (breakage === null) return '';
+  const { ratio, p_uneven: p, high_squares: high, low_squares: low } = breakage;
+  const what =
+    value === 'mean_sherd_weight'
+      ? `${shown(breakage.mean)} g a sherd`
+      : `${shown(breakage.mean)} sherds of a pot vessel to a square`;
+  const on = `${what} over ${squares} squares (${breakage.sherd_finds} finds, ${breakage.units} pots and single sherds)`;
+  if (p === null || ratio === null) return `Cannot tell whether breakage differs from place to place: ${on}. `;
+  const numbers = `squares differ ${shown(ratio)} times as much as when whole pots trade places ${simulations} times, p = ${shown(p)}`;
+  const worse = value === 'mean_sherd_weight' ? low : high;
+  const better = value === 'mean_sherd_weight' ? high : low;
+  const named = (squaresNamed: readonly string[], how: string) =>
+    squaresNamed.length === 0
+      ? ''
+      : `; ${how} in ${squaresNamed.slice(0, 6).join(', ')}${squaresNamed.length > 6 ? ` and ${squaresNamed.length - 6} more` : ''}`;
+  const verdict =
+    p > 0.05
+      ? 'breakage not told apart from chance'
+      : 'breakage differs from place to place, be it by what fell on it, by what was used there, or by sieving and handling';
+  return `${on}: ${numbers}: ${verdict}${named(worse, 'more broken than chance')}${named(better, 'less broken')}. `;
 }
 
 function verdict({ moran, squares }: Omit<Summary, 'sentence'>, p: number | null): string {
@@ -73,6 +105,12 @@ export function methodsOf(summary: Summary, context: Context): string {
       `p by dealing the values to the squares ${summary.simulations} times, local ones with the square’s own value kept (conditional permutation), p = (1 + number as extreme) / (${summary.simulations} + 1), two-sided twice the smaller; seed ${context.seed}, generator ${generatorName}, one stream for each dealing.`,
     );
   } else sentences.push('No dealings: p by the normal law.');
+  const { breakage } = summary;
+  if (breakage) {
+    sentences.push(
+      `Breakage: ${own.value === 'mean_sherd_weight' ? 'grams over sherds' : 'sherds of a pot vessel, meaned over the vessels'} of each square; what lies of one pot in one square is one item, and pots, whole, trade places with pots of their class that lie in as many squares (${breakage.units_fixed} of ${breakage.units} have no such fellow and stay; Good 2005).`,
+    );
+  }
   sentences.push(
     `${summary.tests_made} tests were made; p of squares after Benjamini & Hochberg (1995) and Holm (1979), of classes after Holm.`,
   );
@@ -81,14 +119,28 @@ export function methodsOf(summary: Summary, context: Context): string {
 
 /** Sentences a reader must see beside the numbers. */
 export function cautionsOf(summary: Summary, context: Context): string[] {
-  const { lattice, own } = context;
+  const { lattice, own, sample } = context;
   const cautions: string[] = [];
   if (summary.reason !== null) cautions.push(`No answer: ${summary.reason}.`);
   else if (summary.squares < 25) {
     cautions.push(`Only ${summary.squares} squares: the normal law does not hold for so few, and power is low.`);
   }
   const { low, high } = extremes(lattice.exposureM2);
-  if (own.value !== 'standardised_rate' && high > 1.5 * low) {
+  if (summary.breakage) {
+    cautions.push(
+      'Small sherds are washed together, missed by a coarse mesh and broken again in lifting: uneven breakage is not yet breakage in the wreck.',
+    );
+    if (summary.breakage.finds_left_out > 0) {
+      cautions.push(
+        `${summary.breakage.finds_left_out} of the finds chosen are left out: ${own.value === 'mean_sherd_weight' ? 'not weighed' : 'of no known pot vessel'}, or without a dug square.`,
+      );
+    }
+    if (new Set(sample.classCode).size > 1) {
+      cautions.push(
+        'Several classes are put together: a square of thick jars is not less broken than one of thin cups; pots trade places within their class, but the map shows all. Choose one artefact_class.',
+      );
+    }
+  } else if (own.value !== 'standardised_rate' && high > 1.5 * low) {
     cautions.push(
       `Ground dug runs from ${shown(low)} to ${shown(high)} m² a square: small grounds give extreme rates, so squares are not quite exchangeable; compare value = standardised_rate.`,
     );

@@ -68,7 +68,7 @@ export function summaryOf(
   all: CountedFinds,
   classes: readonly { readonly name: string | null; readonly found: CountedFinds }[],
   control: RunControl,
-): Omit<Summary, 'sentence'> {
+): Omit<Summary, 'sentence' | 'beyond_thickness'> {
   const { squares, ground, local } = counted;
   const { tiles } = squares;
   const { test, byChance, counts } = all;

@@ -3,6 +3,7 @@ import type { Sample } from '../../domain/sample.js';
 import { Problem } from '../../problems.js';
 import { type Answer, defineAnalysis, type RunControl } from '../contract.js';
 import { countFinds, summaryOf } from './answer.js';
+import { beyondPart, beyondThickness } from './beyond.js';
 import { blockSizes, chooseSquares } from './counting.js';
 import { dispersionFigure } from './figure.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
@@ -27,7 +28,7 @@ export default defineAnalysis({
     'Half-dug squares are held to the share of ground dug, as far as dug_fraction states it.',
   ],
   formula:
-    'E_k = n e_k / Σ e, e_k = ground dug of tile k; χ² = Σ (c_k − E_k)² / E_k, df = tiles with ground − 1; dispersion = χ² / df; p two-sided = 2 min(upper, lower). Variance/mean with divisor m − 1; Morisita I = m Σ c (c − 1) / (n (n − 1)). Negative binomial: variance μ + μ² / k, μ_k in proportion to e_k. Simulated: finds dropped with chance e_k / Σ e; p = (1 + #{as extreme}) / (m + 1).',
+    'E_k = n e_k / Σ e, e_k = ground dug of tile k; χ² = Σ (c_k − E_k)² / E_k, df = tiles with ground − 1; dispersion = χ² / df; p two-sided = 2 min(upper, lower). Variance/mean with divisor m − 1; Morisita I = m Σ c (c − 1) / (n (n − 1)). Negative binomial: variance μ + μ² / k, μ_k in proportion to e_k. Simulated: finds dropped with chance e_k / Σ e; p = (1 + #{as extreme}) / (m + 1). Beyond thickness: log μ_k = a + b t_k + log e_k, t thickness or its log, variance φ μ; residual (c_k − μ_k) / √(φ μ_k).',
   sources: [
     'Greig-Smith 1952, Annals of Botany 16, 293–316, doi:10.1093/oxfordjournals.aob.a083317',
     'Morisita 1959, Memoirs of the Faculty of Science, Kyushu University, Series E 2, 215–235',
@@ -35,6 +36,7 @@ export default defineAnalysis({
     'Whallon 1973, American Antiquity 38, 266–278, doi:10.2307/279715',
     'Hodder & Orton 1976, Spatial Analysis in Archaeology, Cambridge, chapter 3',
     'Besag & Diggle 1977, Applied Statistics 26, 327–333, doi:10.2307/2346974',
+    'Wedderburn 1974, Biometrika 61, 439–447, doi:10.1093/biomet/61.3.439',
     'Holm 1979, Scandinavian Journal of Statistics 6, 65–70',
   ],
   parameters,
@@ -78,13 +80,18 @@ function runQuadratCounts(sample: Sample, own: Parameters, control: RunControl):
             control: part(0.5 + (0.5 * i) / codes.length, 0.5 + (0.5 * (i + 1)) / codes.length),
           }),
         }));
-  const numbers = summaryOf(counted, all, classes, control);
+  const beyond = beyondThickness(counted, all, own);
+  const numbers = {
+    ...summaryOf(counted, all, classes, control),
+    beyond_thickness: beyondPart(counted, all, beyond),
+  };
+  numbers.tests_made += numbers.beyond_thickness?.p_two_sided == null ? 0 : 1;
   const summary: Summary = { sentence: sentenceOf(numbers), ...numbers };
   const context = { sample, counted, simulations: control.simulations, seed: control.seed };
   return {
     summary,
-    table: tableOf(counted, all),
-    features: tilesLayer(counted, all),
+    table: tableOf(counted, all, beyond),
+    features: tilesLayer(counted, all, beyond),
     figure: dispersionFigure(summary, sample),
     methods: methodsOf(summary, context),
     cautions: cautionsOf(summary, context),

@@ -16,6 +16,11 @@ export const parameters = z.strictObject({
     'Plain files only: tiles from west to east over the bounding box of the window; none = about five finds a tile',
   ),
   rows: count('Rows', 'Plain files only: tiles from south to north; none = as many as columns'),
+  beyond: z.enum(['none', 'thickness', 'log_thickness']).default('none').meta({
+    title: 'Counts beyond',
+    description:
+      'thickness: also what counts are left with once thickness of the deposit and ground dug are allowed for, the rate rising by a factor with every metre; log_thickness: the rate going as a power of thickness (1 = finds go with the volume dug)',
+  }),
 });
 export type Parameters = z.output<typeof parameters>;
 
@@ -99,5 +104,31 @@ export const result = z.strictObject({
       negative_binomial_k: plain('Most likely k').nullable(),
     }),
   ),
+  beyond_thickness: z
+    .strictObject({
+      term: z.enum(['thickness', 'log_thickness']).meta({ title: 'How the rate goes with thickness' }),
+      coefficient: plain('Of log rate: for each metre of thickness, or for each unit of its natural log').nullable(),
+      low: plain('Lower end of its 95 % interval, widened by the dispersion').nullable(),
+      high: plain('Upper end').nullable(),
+      times_per_step: plain('Times as many finds per m² for 0.1 m more, or for twice the thickness').nullable(),
+      times_low: plain('Lower end of its 95 % interval').nullable(),
+      times_high: plain('Upper end').nullable(),
+      p_two_sided: tail('Two-sided p of the coefficient by Student’s law'),
+      reason: z.string().nullable().meta({ title: 'Why there is no answer' }),
+      squares: counted('Squares of known thickness'),
+      squares_without_thickness: counted('Dug squares left out: thickness not known'),
+      dispersion_before: plain('χ² / df of these squares by ground alone').nullable(),
+      dispersion_after: plain('χ² / df after thickness: 1 = nothing left to explain').nullable(),
+      standing_out: z.array(
+        z.strictObject({
+          square: z.string().meta({ title: 'Square' }),
+          count: plain('Count'),
+          expected: plain('Count expected of its ground and thickness'),
+          residual: plain('Count less expected, in standard deviations'),
+        }),
+      ),
+    })
+    .nullable()
+    .meta({ title: 'What is left after thickness; none = not asked for' }),
 });
 export type Summary = z.output<typeof result>;

@@ -35,7 +35,26 @@ export function sentenceOf(summary: Omit<Summary, 'sentence'>): string {
     clustered === null || regular === null
       ? 'no p without simulations'
       : `${simulated ? 'simulated ' : ''}p = ${shown(clustered)} for clustered, ${shown(regular)} for evenly spread`;
-  return `Counts of ${n} finds in ${tilesText(summary)} vary ${shown(dispersion)} times as much as chance would have them${range}, ${p}: ${verdict(n, clustered, regular)}.`;
+  return `Counts of ${n} finds in ${tilesText(summary)} vary ${shown(dispersion)} times as much as chance would have them${range}, ${p}: ${verdict(n, clustered, regular)}.${thicknessText(summary.beyond_thickness)}`;
+}
+
+/** What thickness leaves, in a sentence of its own. */
+function thicknessText(beyond: Summary['beyond_thickness']): string {
+  if (beyond === null) return '';
+  const { times_per_step: times, p_two_sided: p, dispersion_before: before, dispersion_after: after } = beyond;
+  if (times === null || p === null || after === null) return ` Beyond thickness: cannot tell, ${beyond.reason}.`;
+  const step = beyond.term === 'thickness' ? 'for each 0.1 m more of deposit' : 'where the deposit is twice as thick';
+  const finding =
+    p > 0.05
+      ? 'a link with thickness is not told apart from chance'
+      : times > 1
+        ? 'thicker squares hold more'
+        : 'thicker squares hold fewer';
+  const left =
+    after > 1.5
+      ? 'thickness does not account for the unevenness'
+      : 'little unevenness is left, so thickness may account for it';
+  return ` Finds per m² are ${shown(times)} times as many ${step} (95 % interval ${shown(beyond.times_low)} to ${shown(beyond.times_high)}, p = ${shown(p)}): ${finding}; counts in ${beyond.squares} squares of known thickness vary ${shown(before)} times as much as chance before and ${shown(after)} times after thickness: ${left}.`;
 }
 
 function verdict(n: number, clustered: number | null, regular: number | null): string {
@@ -67,9 +86,15 @@ export function methodsOf(summary: Summary, context: Context): string {
       ? `Simulated p: χ² of ${simulated.simulations} scatters of the same finds, each dropped on the dug ground at random with all it counts for (a concretion or pot vessel falls whole), p = (1 + number as extreme) / (${simulated.simulations} + 1) (Besag & Diggle 1977); seed ${context.seed}, generator ${generatorName}, one stream for each simulation.`
       : 'No simulations.',
   );
+  const { beyond_thickness: beyond } = summary;
+  if (beyond) {
+    sentences.push(
+      `Beyond thickness: Poisson regression of the counts of ${beyond.squares} squares on ${beyond.term === 'thickness' ? 'thickness' : 'the logarithm of thickness'} with the logarithm of the ground dug as offset, variance in proportion to the mean (Wedderburn 1974); thickness of a square meaned bilinearly from top and bottom levelled in the season that dug it.`,
+    );
+  }
   if (summary.by_class.length > 1) {
     sentences.push(
-      `${summary.tests_made} tests were made: all finds and ${summary.tests_made - 1} classes; p_holm allows for the classes (Holm 1979).`,
+      `${summary.tests_made} tests were made: all finds, ${summary.by_class.filter((row) => row.p_two_sided !== null).length} classes${beyond?.p_two_sided == null ? '' : ', thickness'}; p_holm allows for the classes (Holm 1979).`,
     );
   }
   return sentences.join(' ');
@@ -114,7 +139,16 @@ export function cautionsOf(summary: Summary, context: Context): string[] {
   if (summary.p_reason !== null && summary.dispersion !== null) {
     cautions.push(`No p from the χ² law: ${summary.p_reason}.`);
   }
-  const tested = summary.tests_made - 1;
+  if (summary.beyond_thickness) {
+    const { squares_without_thickness: without } = summary.beyond_thickness;
+    if (without > 0) {
+      cautions.push(`${without} dug squares have no known thickness and stand in no residual beyond thickness.`);
+    }
+    cautions.push(
+      'What goes with thickness is not thereby explained by it: a heap of cargo holds sediment, and a deposit dug deeper gives more. Neighbouring squares are alike, which makes the interval of the thickness trend too narrow.',
+    );
+  }
+  const tested = summary.by_class.filter((row) => row.p_two_sided !== null).length;
   if (tested > 1) {
     cautions.push(
       `${tested} classes are ${tested} tests: at the 5 % level about ${shown(0.05 * tested, 2)} would look patterned by chance alone; p_holm allows for that.`,

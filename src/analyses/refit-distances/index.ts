@@ -14,6 +14,7 @@ import {
   resultant,
   summariseDistances,
 } from './reallocation.js';
+import { areasPart } from './scatter-areas.js';
 import { type Distances, type Parameters, parameters, result, type Summary } from './schemas.js';
 import { joinsLayer, tableOf } from './table.js';
 import { trial } from './trial.js';
@@ -32,7 +33,7 @@ export default defineAnalysis({
     'A pot in many sherds gives many joins; every pot counts once.',
   ],
   formula:
-    'd̄ = mean over units (pot vessels, else groups of joined finds) of the mean distance of their joins; held against d̄ when finds trade places within their class (or pot), joins kept; p = (1 + #{as extreme}) / (m + 1), two-sided twice the smaller; interval from units drawn anew. Bearings: Rbar of the doubled bearings against the same reallocations.',
+    'd̄ = mean over units (pot vessels, else groups of joined finds) of the mean distance of their joins; held against d̄ when finds trade places within their class (or pot), joins kept; p = (1 + #{as extreme}) / (m + 1), two-sided twice the smaller; interval from units drawn anew. Bearings: Rbar of the doubled bearings against the same reallocations. Areas: joins between two areas against the same trading of places; class mix χ² = Σ (n − e)² / e, class names dealt anew, V = √(χ² / (n (min(rows, columns) − 1))).',
   sources: [
     'Besag & Diggle 1977, Applied Statistics 26, 327–333, doi:10.2307/2346974',
     'Phipson & Smyth 2010, Statistical Applications in Genetics and Molecular Biology 9, 39, doi:10.2202/1544-6115.1585',
@@ -77,7 +78,7 @@ function runRefitDistances(sample: Sample, own: Parameters, control: RunControl)
     count: simulations,
     seed: control.seed,
     kind: own.bearing === 'axial' ? 'axial' : 'directed',
-    progress: (share) => control.progress(share, 'letting finds trade places'),
+    progress: (share) => control.progress((own.areas === 'none' ? 1 : 0.8) * share, 'letting finds trade places'),
   });
   const summarise = (chosen: readonly number[]) =>
     inSnakeCase(summariseDistances(finds, { observed, reallocated, chosen, simulations, seed: control.seed }));
@@ -89,6 +90,16 @@ function runRefitDistances(sample: Sample, own: Parameters, control: RunControl)
     bearings: bearingsOf(gathered, reallocated, own),
     by_class: classRows(sample, gathered, summarise),
     between_classes: gathered.classCode.filter((code) => code < 0).length,
+    areas: areasPart(
+      sample,
+      { finds, gathered },
+      {
+        own,
+        simulations: control.simulations,
+        seed: control.seed,
+        progress: (share) => control.progress(0.8 + 0.2 * share, 'comparing areas'),
+      },
+    ),
     across_areas: gathered.acrossAreas,
     same_place: gathered.samePlace,
   };

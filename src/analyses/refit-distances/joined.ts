@@ -34,7 +34,7 @@ export function gatherJoins(sample: Sample, own: Parameters): GatheredJoins {
     }
     return number;
   });
-  const areas = areaNumbers(sample);
+  const { area: areas } = areaNumbers(sample);
   const hasBearing = ({ a, b }: Join) => own.bearing === 'axial' || weightG[a] > weightG[b];
   return {
     finds: {
@@ -96,11 +96,12 @@ function linked(n: number, joins: readonly Join[]): Uint32Array {
 }
 
 /** [n] number of the separate dug area each find lies in: one for each outer ring of the window. */
-function areaNumbers(sample: Sample): Int32Array {
+export function areaNumbers(sample: Sample): { readonly area: Int32Array; readonly parts: number } {
   const outers = sample.window.rings.filter((ring) => ringArea(ring) > 0).map((ring) => ({ rings: [ring] }));
-  return Int32Array.from({ length: sample.xy.length / 2 }, (_, i) => {
+  const area = Int32Array.from({ length: sample.xy.length / 2 }, (_, i) => {
     const [x, y] = [sample.xy[2 * i], sample.xy[2 * i + 1]];
     const inside = outers.findIndex((outer) => insideEvenOdd(outer, x, y));
     return inside >= 0 ? inside : outers.findIndex((outer) => contains(outer, x, y, edgeSlack(outer)));
   });
+  return { area, parts: outers.length };
 }

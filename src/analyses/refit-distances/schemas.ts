@@ -16,6 +16,11 @@ export const parameters = z.strictObject({
     title: 'Kind of join',
     description: 'Only joins of this kind, such as physical_join; none = all',
   }),
+  areas: z.enum(['none', 'dug_parts', 'ship_zones']).default('none').meta({
+    title: 'Areas',
+    description:
+      'Also how many joins tie two areas, against reallocated finds, and whether the areas hold the classes in the same proportions. dug_parts: separate parts of the dug ground; ship_zones: zones of the ship as drawn',
+  }),
   drawing: z.enum(['distances', 'rose']).default('distances').meta({
     title: 'Drawing',
     description:
@@ -73,6 +78,40 @@ export const result = z.strictObject({
     }),
   ),
   between_classes: counted('Joins between finds of two classes'),
+  areas: z
+    .strictObject({
+      areas: z.array(z.strictObject({ area: z.string().meta({ title: 'Area' }), n: counted('Finds') })),
+      outside: counted('Finds in none of them'),
+      joins: counted('Joins with both finds in an area'),
+      joins_across: counted('Of them, joins between two areas'),
+      units_across: counted('Pot vessels, or groups of joined finds, that such joins are of'),
+      expected_across: plain('Joins across expected when finds trade places').nullable(),
+      expected_low: plain('Lower end of its middle 95 %').nullable(),
+      expected_high: plain('Upper end').nullable(),
+      p_fewer: p('Share of reallocations with as few joins across'),
+      p_more: p('Share of reallocations with as many'),
+      p_two_sided: p('Twice the smaller, at most 1'),
+      class_mix: z
+        .strictObject({
+          cramers_v: plain('Cramér’s V: 0 the same mix of classes, 1 none in common'),
+          chi2: plain('χ² of areas by classes'),
+          df: counted('Degrees of freedom'),
+          p: p('Share of dealings of class names, pots and concretions whole, with as large a χ²'),
+          units: counted('Finds, pots and concretions dealt as wholes'),
+          cells: z.array(
+            z.strictObject({
+              area: z.string().meta({ title: 'Area' }),
+              artefact_class: z.string().nullable().meta({ title: 'Artefact class; none = unknown' }),
+              n: counted('Finds'),
+              expected: plain('Finds expected with the same mix everywhere'),
+            }),
+          ),
+        })
+        .nullable()
+        .meta({ title: 'Class mix; none = fewer than two areas or classes with finds' }),
+    })
+    .nullable()
+    .meta({ title: 'Joins and class mix across areas; none = not asked for' }),
   across_areas: counted('Joins between separate dug areas'),
   same_place: counted('Joins within one spot or pot vessel that counts as one place'),
 });

@@ -35,10 +35,12 @@ export function headline(measured: Measured, own: Parameters): Headline {
     low: shift === null || d.low_m === null ? null : d.low_m + shift,
     high: shift === null || d.high_m === null ? null : d.high_m + shift,
     p_two_sided: d.p_two_sided,
-    sentence: `${distanceSentence(measured, own)}${bearingSentence(bearings)}`,
+    sentence: `${distanceSentence(measured, own)}${bearingSentence(bearings)}${areasSentence(measured.areas)}`,
     tests_made:
       (d.p_two_sided === null ? 0 : 1) +
       (bearings?.p == null ? 0 : 1) +
+      (measured.areas?.p_two_sided == null ? 0 : 1) +
+      (measured.areas?.class_mix?.p == null ? 0 : 1) +
       measured.by_class.filter((row) => row.p_two_sided !== null).length,
   };
 }
@@ -66,6 +68,26 @@ function bearingSentence(bearings: Summary['bearings']): string {
     : ` They show no ${word} beyond that of the scatter itself (Rbar ${shown(bearings.rbar)}, p = ${shown(bearings.p)}).`;
 }
 
+/** Whether areas belong together, by joins and by class mix. */
+function areasSentence(areas: Summary['areas']): string {
+  if (areas === null) return '';
+  const names = areas.areas.map(({ area, n }) => `${area} (${n})`).join(', ');
+  const joins =
+    areas.p_two_sided === null || areas.expected_across === null
+      ? `${areas.joins_across} of ${areas.joins} joins tie two areas`
+      : `${areas.joins_across} of ${areas.joins} joins, of ${areas.units_across} units, tie two areas where ${shown(areas.expected_across)} would if finds traded places (middle 95 % ${shown(areas.expected_low)} to ${shown(areas.expected_high)}), p = ${shown(areas.p_two_sided)}`;
+  const proof =
+    areas.joins_across > 0
+      ? 'both ends of a join are of one thing, so these areas share a source, by one ship or by what was carried'
+      : 'no join ties them, which does not show two ships: joins are found where they are sought';
+  const mix = areas.class_mix;
+  const mixed =
+    mix === null || mix.p === null
+      ? ''
+      : ` Class mix: V = ${shown(mix.cramers_v)}, p = ${shown(mix.p)}: ${mix.p <= level ? 'the areas hold the classes in other proportions, as parts of one ship do as well as two ships' : 'other proportions are not told apart from chance'}.`;
+  return ` Areas ${names}: ${joins}: ${proof}.${mixed}`;
+}
+
 /** The paragraph for a methods section. */
 export function methodsOf(summary: Summary, context: Context): string {
   const { sample, own, simulations, seed } = context;
@@ -83,6 +105,11 @@ export function methodsOf(summary: Summary, context: Context): string {
       ? 'Bearings are axial, doubled (Mardia & Jupp 2000); Rbar is held against the same reallocations, since a long scatter aligns any pairs.'
       : 'Bearings run from the heavier find to the lighter one (Mardia & Jupp 2000); Rbar is held against the same reallocations.',
   );
+  if (summary.areas) {
+    sentences.push(
+      `Areas (${own.areas === 'dug_parts' ? 'separate parts of the dug ground' : 'zones of the ship as drawn'}): joins between two areas against finds trading places as above; class mix by χ² over ${summary.areas.areas.length} areas, class names dealt out ${simulations} times, pots and concretions whole among those of as many finds.`,
+    );
+  }
   return sentences.join(' ');
 }
 

@@ -1,5 +1,6 @@
 import type { DugArea, Sample } from '../../domain/sample.js';
 import { contains, edgeSlack, regionBox } from '../../math/rings.js';
+import { beforeBackfill } from './backfilled.js';
 import { named } from './level-checks.js';
 import { nodeKey, type SeasonLevels } from './node-book.js';
 import type { Oddity, Summary } from './schemas.js';
@@ -71,12 +72,21 @@ const corners = [
 /** Nodes and squares of dug ground without top or bottom, and squares dug in part. */
 export function checkSquares(sample: Sample, seasons: readonly SeasonLevels[]): SquareChecks {
   const out: SquareChecks & { squares: number } = { oddities: [], missing: [], squares: 0 };
+  const opened = (sample.undug ?? []).filter((area) => area.progress === 'opened');
   for (const levels of seasons) {
     const squares = dugSquares(
       sample.dug.filter((area) => area.season === levels.season || area.season === ''),
       levels,
     );
     out.squares += squares.length;
+    openSquares(
+      dugSquares(
+        opened.filter((area) => area.season === levels.season || area.season === ''),
+        levels,
+      ),
+      levels,
+      out,
+    );
     const has = (surface: string, key: string) => levels.surfaces.get(surface)?.has(key) ?? false;
     const isLevelled = ['deposit_top', 'deposit_bottom'].some((surface) => levels.surfaces.has(surface));
     if (isLevelled) missingNodes(squares, levels, { out, has });
@@ -124,8 +134,26 @@ export function checkSquares(sample: Sample, seasons: readonly SeasonLevels[]): 
   return out;
 }
 
+/** Squares opened and left: with a top they can be gone on with, without one they must be levelled before the spade. */
+function openSquares(squares: readonly DugSquare[], levels: SeasonLevels, out: SquareChecks): void {
+  for (const square of squares) {
+    const hasTop = corners.some(([dc, dr]) =>
+      levels.surfaces.get('deposit_top')?.has(nodeKey(square.column + dc, square.row + dr)),
+    );
+    out.oddities.push(
+      squareOddity(square, levels, {
+        kind: 'open_square',
+        value: 0,
+        beyond: 1,
+        rule: `a square opened is dug, or closed as abandoned${hasTop ? '' : '; no top is levelled at its corners yet, and once dug it cannot be recovered'}; value: share of its ground dug`,
+        severity: hasTop ? 'note' : 'look',
+      }),
+    );
+  }
+}
+
 function squareOddity(
-  { column, row }: DugSquare,
+  { column, row, area }: DugSquare,
   { season, frame }: SeasonLevels,
   said: Pick<Oddity, 'kind' | 'value' | 'beyond' | 'rule' | 'severity'>,
 ): Oddity {
@@ -136,8 +164,8 @@ function squareOddity(
     x_m: x,
     y_m: y,
     unit: '1',
-    before_backfill: true,
     ...said,
+    ...beforeBackfill([area], said.rule),
   };
 }
 
@@ -173,9 +201,11 @@ function missingNodes(
       value: Number(!noTop) + Number(!noBottom),
       unit: '1',
       beyond: Number(noTop) + Number(noBottom),
-      rule: `each corner of a dug square has top and bottom levelled; no ${missing} at this ${isEdge ? 'edge node' : 'node'}`,
       severity: noTop || !isOnlyPart ? 'look' : 'note',
-      before_backfill: true,
+      ...beforeBackfill(
+        around.map(({ area }) => area),
+        `each corner of a dug square has top and bottom levelled; no ${missing} at this ${isEdge ? 'edge node' : 'node'}`,
+      ),
     });
   }
 }

@@ -11,7 +11,12 @@ const corners = (ring: Float64Array): Corner[] =>
 
 const groups: readonly { name: string; style: PointGroup['style']; sizeMm: number; kinds: readonly Kind[] }[] = [
   { name: 'find without an elevation', style: 'class8', sizeMm: 0.8, kinds: ['find_without_elevation'] },
-  { name: 'identical coordinates', style: 'class3', sizeMm: 0.9, kinds: ['identical_coordinates'] },
+  {
+    name: 'identical coordinates, no class, season or parent',
+    style: 'class3',
+    sizeMm: 0.9,
+    kinds: ['identical_coordinates', 'class_unknown', 'season_unknown', 'child_without_parent'],
+  },
   { name: 'find above the top or below the bottom', style: 'class2', sizeMm: 1, kinds: ['above_top', 'below_bottom'] },
   {
     name: 'find outside its square or the dug ground',
@@ -21,10 +26,10 @@ const groups: readonly { name: string; style: PointGroup['style']; sizeMm: numbe
   },
   { name: 'node without top or bottom', style: 'class1', sizeMm: 1.5, kinds: ['missing_node'] },
   {
-    name: 'square without a surface, or part dug',
+    name: 'square without a surface, part dug or open',
     style: 'class4',
     sizeMm: 1.8,
-    kinds: ['square_without_top', 'square_without_bottom', 'part_dug_square'],
+    kinds: ['square_without_top', 'square_without_bottom', 'part_dug_square', 'open_square'],
   },
   {
     name: 'level spike, or readings that differ',

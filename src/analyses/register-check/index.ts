@@ -1,5 +1,7 @@
 import type { Sample } from '../../domain/sample.js';
 import { type Answer, defineAnalysis, type RunControl } from '../contract.js';
+import { checkAreaFinds } from './area-finds.js';
+import { rowsBeforeBackfill } from './backfilled.js';
 import { checkSquares } from './dug-squares.js';
 import { registerFigure } from './figure.js';
 import { checkFinds } from './find-checks.js';
@@ -7,15 +9,16 @@ import { checkLevels } from './level-checks.js';
 import { rowsLayer, tableOf } from './list.js';
 import { seasonLevels } from './node-book.js';
 import { findPlaces } from './positions.js';
+import { checkRegister } from './register-numbers.js';
 import { kinds, type Oddity, type Parameters, parameters, result, type Summary } from './schemas.js';
 import { checkSurfaces } from './surface-checks.js';
 import { cautionsOf, methodsOf, sentenceOf } from './words.js';
-import { worked } from './worked.js';
+import { worked as workedExamples } from './worked.js';
 
 export default defineAnalysis({
   id: 'register-check',
   title: 'Register check',
-  version: '1',
+  version: '2',
   summary: 'What in the register and the levels is plausible but odd, and what must be settled before backfilling?',
   cautions: [
     'A row is a question to the record, not an error found: the sheet, the drawing and the diver decide.',
@@ -39,16 +42,17 @@ export default defineAnalysis({
   needsRegister: true,
   withoutEffect: ['draws', 'simulations', 'seed'],
   defaultSimulations: 0,
-  worked,
+  worked: workedExamples,
   laws: { movedAndTurned: false },
   run: runRegisterCheck,
 });
 
 function runRegisterCheck(sample: Sample, own: Parameters, control: RunControl): Answer<Summary> {
   control.progress(0, 'reading levels');
+  const worked = [...sample.dug, ...(sample.undug ?? [])];
   const levelSeasons = [...new Set(sample.levels?.season ?? [])].sort();
   const book = new Map(
-    [...new Set([...levelSeasons, ...sample.dug.map((area) => area.season), ...sample.seasons, ''])].map((season) => [
+    [...new Set([...levelSeasons, ...worked.map((area) => area.season), ...sample.seasons, ''])].map((season) => [
       season,
       seasonLevels(sample, season, own.level_sigma_m),
     ]),
@@ -57,18 +61,22 @@ function runRegisterCheck(sample: Sample, own: Parameters, control: RunControl):
   const frameOf = (season: string) => (book.get(season) ?? book.get(''))?.frame ?? null;
   control.progress(0.3, 'checking levels');
   const levels = checkLevels(booksOf(levelSeasons), own);
-  const squares = checkSquares(sample, booksOf([...new Set(sample.dug.map((area) => area.season))]));
+  const squares = checkSquares(sample, booksOf([...new Set(worked.map((area) => area.season))]));
   control.progress(0.6, 'checking finds');
   const places = findPlaces(sample, frameOf);
   const finds = checkFinds(sample, places, { own, frameOf });
   const surfaces = checkSurfaces(sample, places.inside, { own, doubtful: levels.doubtful });
-  const rows = inOrder([...levels.oddities, ...squares.oddities, ...finds.oddities, ...surfaces.oddities]);
+  const areaFinds = checkAreaFinds(sample, { own, doubtful: levels.doubtful });
+  const register = checkRegister(sample.register, sample.seasons);
+  const placed = [...levels.oddities, ...finds.oddities, ...surfaces.oddities, ...areaFinds.oddities];
+  const rows = inOrder([...rowsBeforeBackfill(sample.dug, placed), ...squares.oddities, ...register]);
   const found = {
     n: sample.xy.length / 2 + sample.areas.length,
     window_area_m2: sample.windowAreaM2,
     levels: sample.levels?.x.length ?? 0,
     squares: squares.squares,
     finds_against_surfaces: surfaces.compared,
+    area_finds_against_surfaces: areaFinds.compared,
     tests_made: finds.heaping.length,
     rows_found: rows.length,
     counts: countsOf(rows),

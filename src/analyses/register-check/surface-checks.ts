@@ -10,7 +10,8 @@ interface SurfaceChecks {
   readonly compared: number;
 }
 
-interface DoubtfulNode {
+/** A node that is inverted, or of a series that looks unreduced. */
+export interface DoubtfulNode {
   readonly season: string;
   readonly x: number;
   readonly y: number;
@@ -37,12 +38,7 @@ export function checkSurfaces(
       const error = Math.sqrt(sigma ** 2 + surfaceSigma ** 2);
       if (!(distance > own.beyond_sigmas * error)) return;
       const { seasons } = kind === 'above_top' ? top : bottom;
-      const isDoubtful = doubtful.some(
-        (node) =>
-          node.season === seasons[i] &&
-          Math.abs(node.x - find.x) < node.reach &&
-          Math.abs(node.y - find.y) < node.reach,
-      );
+      const isDoubtful = isBesideDoubtful(doubtful, find, seasons[i]);
       oddities.push({
         kind,
         where: `find ${find.label}`,
@@ -64,14 +60,30 @@ export function checkSurfaces(
   return { oddities, compared };
 }
 
+/** Whether a surface of some season rests, at a place, on a node that is not to be trusted. */
+export function isBesideDoubtful(
+  doubtful: readonly DoubtfulNode[],
+  { x, y }: { readonly x: number; readonly y: number },
+  season: string,
+): boolean {
+  return doubtful.some(
+    (node) => node.season === season && Math.abs(node.x - x) < node.reach && Math.abs(node.y - y) < node.reach,
+  );
+}
+
 function elevationOf({ z, detail }: Sample, own: Parameters, i: number) {
   if (Number.isNaN(z[i])) return { low: detail.zMin[i], high: detail.zMax[i], sigma: 0 };
   return { low: z[i], high: z[i], sigma: detail.sigmaZ[i] >= 0 ? detail.sigmaZ[i] : own.find_sigma_m };
 }
 
-function surfaceAtFinds(
+/** A surface read at finds: that of the find's own season, else the newest; NaN = not known. */
+export function surfaceAtFinds(
   { levels, grid, seasons }: Sample,
-  { finds, own, surface }: { finds: readonly PlacedFind[]; own: Parameters; surface: string },
+  {
+    finds,
+    own,
+    surface,
+  }: { finds: readonly Pick<PlacedFind, 'x' | 'y' | 'season'>[]; own: Parameters; surface: string },
 ): { value: Float64Array; sigma: Float64Array; seasons: string[] } {
   const n = finds.length;
   const out = {

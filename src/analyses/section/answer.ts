@@ -5,6 +5,7 @@ import { fixedText, numberText } from '../../figures/axes.js';
 import type { Scene } from '../../figures/scene.js';
 import { plotSection, type SectionFinds, type SectionPattern } from '../../figures/section-plot.js';
 import type { Projected, Station } from '../../math/profile.js';
+import { sigmasOf95 } from '../../math/vertical-uncertainty.js';
 import type { AnswerTable } from '../contract.js';
 import type { SectionLine } from './line-text.js';
 import type { Parameters, Summary } from './schemas.js';
@@ -169,6 +170,7 @@ const patterns: Readonly<Record<string, SectionPattern>> = {
   deposit_bottom: 'solid',
   bottom: 'solid',
   hard_substrate: 'chained',
+  bathymetry: 'sounded',
 };
 
 /** most kinds of finds with a look of their own */
@@ -223,6 +225,8 @@ export function figureOf(drawn: SectionDrawing): Scene {
         along,
         elevation: [...p.elevation],
         pattern: patterns[p.surface] ?? 'solid',
+        // the levels' own errors are thinner than their lines
+        ...(p.surface === 'bathymetry' ? { half95: [...p.sigma].map((s) => sigmasOf95 * s) } : {}),
       })),
     ...(summary.thickness ? { fill: { name: 'deposit', upper, lower } } : {}),
     finds: findGroups(drawn.finds),
@@ -232,6 +236,11 @@ export function figureOf(drawn: SectionDrawing): Scene {
       ...(summary.thickness
         ? [
             `deposit cut ${fixedText(summary.thickness.area_m2, 2)} m² over ${numberText(summary.thickness.known_m)} m, mean ${fixedText(summary.thickness.mean_m, 2)} m`,
+          ]
+        : []),
+      ...(summary.bathymetry?.combined_sigma_m
+        ? [
+            `bathymetry: ${summary.bathymetry.uncertainty}, ± ${fixedText(sigmasOf95 * summary.bathymetry.combined_sigma_m, 2)} m (95 %) in the site datum`,
           ]
         : []),
       `${summary.n} finds in the band${summary.finds_without_z > 0 ? `, ${summary.finds_without_z} of them without elevation not drawn` : ''}`,
@@ -250,6 +259,11 @@ export function methodsOf({ summary, own, line, sample }: SectionDrawing): strin
     `Section along ${line.name}, ${numberText(summary.length_m)} m, read every ${own.step_m} m and at its bends.`,
     `Surfaces are bilinear between the four nodes of each square (Press et al. 2007), ${own.missing_corner === 'triangle' ? 'in squares with three nodes the plane of the three inside their triangle' : 'unknown where a node is missing'}; ${seasons}; readings of one node and season are averaged.`,
     `${summary.n} finds within ${own.band_m} m on either side are carried square onto the line (window ${numberText(sample.windowAreaM2)} m², ${sample.windowSource}); heights are drawn ${own.exaggeration} times as large as lengths.`,
+    ...(summary.bathymetry?.combined_sigma_m
+      ? [
+          `The bathymetry (${summary.bathymetry.vertical_datum}, ${summary.bathymetry.uncertainty}) is read bilinearly between its cells and brought to the site datum by ${numberText(-(summary.bathymetry.offset_to_site_datum_m ?? 0))} m; its error is that of survey and tie together, ± ${fixedText(sigmasOf95 * summary.bathymetry.combined_sigma_m, 2)} m (95 %).`,
+        ]
+      : []),
   ].join(' ');
 }
 
@@ -269,9 +283,30 @@ export function cautionsOf({ summary, own, sample, line }: SectionDrawing): stri
   if (summary.finds_without_z > 0) {
     out.push(`${summary.finds_without_z} of ${summary.n} finds in the band have no elevation and are not drawn.`);
   }
+  out.push(...bathymetryCautions(summary.bathymetry));
   if (own.exaggeration !== 1) out.push(`Heights are drawn ${own.exaggeration} times as large as lengths.`);
   if (line.name.startsWith('the ship axis') && sample.shipAxis?.bowEnd === 'unresolved') {
     out.push('Which end is the bow is not resolved: the section may run the other way.');
+  }
+  return out;
+}
+
+function bathymetryCautions(bathymetry: Summary['bathymetry']): string[] {
+  if (bathymetry === null) return [];
+  if (bathymetry.offset_to_site_datum_m === null) {
+    return [
+      `The bathymetry stands in ${bathymetry.vertical_datum}, which site.json does not tie to the site datum (vertical_datum: hydrographic_datum, offset_m): it is not drawn.`,
+    ];
+  }
+  const against = bathymetry.against_levels;
+  const out =
+    bathymetry.tie_sigma_m === null
+      ? ['The tie of the bathymetry to the site datum states no error; none is in its σ.']
+      : [];
+  if (against) {
+    out.push(
+      `The bathymetry lies ${fixedText(Math.abs(against.mean_above_m), 2)} m ${against.mean_above_m < 0 ? 'below' : 'above'} ${against.surface} on average, with both errors ± ${fixedText(against.combined_95_m, 2)} m (95 %): ${against.within_95 ? 'no difference can be told' : 'more than their errors explain'}. It is another survey, not one more level.`,
+    );
   }
   return out;
 }

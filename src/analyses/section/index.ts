@@ -1,8 +1,8 @@
-import type { Sample } from '../../domain/sample.js';
 import { lineLength, profileArea, projectOnLine, type Station, stationsAlong } from '../../math/profile.js';
 import { Problem } from '../../problems.js';
 import { defineAnalysis } from '../contract.js';
 import { cautionsOf, figureOf, findsOf, methodsOf, profileLayer, type SectionFind, tableOf } from './answer.js';
+import { type BathymetryProfile, bathymetryProfile } from './bathymetry.js';
 import { type SectionLine, sectionLine } from './line-text.js';
 import { type Parameters, parameters, result, type Summary } from './schemas.js';
 import { type SurfaceProfile, surfaceProfiles, thicknessAlong } from './surfaces.js';
@@ -11,12 +11,13 @@ import { worked } from './worked.js';
 export default defineAnalysis({
   id: 'section',
   title: 'Section',
-  version: '1.0.0',
+  version: '1.1.0',
   summary: 'What does a cut through the site show: every surface along a line, and the finds beside it?',
   cautions: [
     'Finds are carried square onto the line from up to band_m away: the ground where they lay may be higher or lower than the ground cut.',
     'Heights are drawn exaggerated; slopes look steeper than they are.',
     'Between nodes the surfaces are bilinear: nothing smaller than a square is seen.',
+    'Bathymetry is another survey in another datum: it is drawn with its own error, and no thickness is taken from it.',
   ],
   formula:
     'z(s) = Σ of the four node elevations × their bilinear weights at the place s along the line; thickness = top − bottom; area cut = Σ of mean thickness × step; a find at distance d ≤ band_m stands at the foot of its perpendicular',
@@ -45,23 +46,25 @@ export default defineAnalysis({
     const line = sectionLine(own.line, sample);
     const stations = stationsAlong(line.places, own.step_m);
     control.progress(0.2, 'reading the surfaces');
-    const profiles = surfaceProfiles(levels, stations, {
+    const levelled = surfaceProfiles(levels, stations, {
       seasons: sample.seasons,
       nodeValue: own.node_value,
       missingCorner: own.missing_corner,
       spacingM: sample.grid?.node_spacing ?? null,
     });
-    if (profiles.every((profile) => profile.knownM === 0)) {
+    if (levelled.every((profile) => profile.knownM === 0)) {
       throw new Problem(
         'cannot-answer',
         `no surface is known along ${line.name}: the line runs where squares lack nodes, or beside the levelled ground`,
         { line: own.line },
       );
     }
-    const thickness = thicknessAlong(profiles, stations.length);
+    const thickness = thicknessAlong(levelled, stations.length);
+    const bathymetry = bathymetryProfile(sample.bathymetry ?? null, stations, levelled);
+    const profiles = bathymetry.profile ? [...levelled, bathymetry.profile] : levelled;
     const finds = findsOf(sample, projectOnLine(line.places, sample.xy, own.band_m));
     control.progress(0.8, 'drawing');
-    const summary = summaryOf({ sample, own, line, stations, profiles, thickness, finds });
+    const summary = summaryOf({ own, line, stations, profiles, thickness, bathymetry, finds });
     const drawn = { sample, own, line, stations, profiles, thickness, finds, summary };
     return {
       summary,
@@ -77,15 +80,15 @@ export default defineAnalysis({
 const known = (v: number): number | null => (Number.isNaN(v) ? null : v);
 
 function summaryOf(given: {
-  sample: Sample;
   own: Parameters;
   line: SectionLine;
   stations: readonly Station[];
   profiles: readonly SurfaceProfile[];
   thickness: Float64Array;
+  bathymetry: BathymetryProfile;
   finds: readonly SectionFind[];
 }): Summary {
-  const { own, line, stations, profiles, thickness, finds } = given;
+  const { own, line, stations, profiles, thickness, bathymetry, finds } = given;
   const cut = profileArea(stations, thickness);
   const thick = thickness.filter((t) => !Number.isNaN(t));
   return {
@@ -115,6 +118,7 @@ function summaryOf(given: {
             largest_m: thick.reduce((a, b) => Math.max(a, b)),
           }
         : null,
+    bathymetry: bathymetry.summary,
     profile: stations.map(({ alongM, x, y }, i) => ({
       along_m: alongM,
       local_x_m: x,

@@ -66,6 +66,27 @@ export const result = z.strictObject({
     })
     .nullable()
     .meta({ title: 'Thickness of the deposit along the section' }),
+  bathymetry: z
+    .strictObject({
+      vertical_datum: z.string().meta({ title: 'Vertical datum it was surveyed in' }),
+      uncertainty: z.string().meta({ title: 'Error of the survey, as stated' }),
+      offset_to_site_datum_m: metres('Elevation of the site zero in that datum; null = not tied').nullable(),
+      tie_sigma_m: metres('Standard deviation of that tie').nullable(),
+      known_m: metres('Length along which it is known in the site datum'),
+      combined_sigma_m: metres('Standard deviation in the site datum: survey and tie together').nullable(),
+      against_levels: z
+        .strictObject({
+          surface: z.string(),
+          places: counted('Places where both are known'),
+          mean_above_m: metres('Mean height of the bathymetry above the levelled surface'),
+          combined_95_m: metres('95 % of both errors and the tie, as shared along the line'),
+          within_95: z.boolean().meta({ title: 'The two agree within their errors' }),
+        })
+        .nullable()
+        .meta({ title: 'Against the seabed of the levels: two different surveys, never one surface' }),
+    })
+    .nullable()
+    .meta({ title: 'Bathymetry along the section; null = the site has none' }),
   profile: z.array(
     z.strictObject({
       along_m: metres('Along the section'),

@@ -1,5 +1,5 @@
 import type { Sample } from '../../domain/sample.js';
-import { nameDealer } from '../../math/dealt-names.js';
+import { groupNumbers, nameDealer } from '../../math/name-dealing.js';
 import type { RandomStream } from '../../math/random.js';
 import type { Trial } from '../contract.js';
 import type { Summary } from './schemas.js';
@@ -32,21 +32,14 @@ function setDeeper(sample: Sample, metres: number, random: RandomStream): Sample
 /** Class names dealt anew inside each square, groups whole; densities go with their class. */
 function dealtWithinSquares(sample: Sample, random: RandomStream): Uint32Array {
   const { square, potVessel, concretion } = sample.detail;
-  const squares = new Map<string, number[]>();
-  sample.classCode.forEach((_, i) => {
-    const own = square[i] ?? `${Math.floor(sample.xy[2 * i])} ${Math.floor(sample.xy[2 * i + 1])}`;
-    const members = squares.get(own);
-    if (members) members.push(i);
-    else squares.set(own, [i]);
+  const ground = square.map((own, i) => own ?? `${Math.floor(sample.xy[2 * i])} ${Math.floor(sample.xy[2 * i + 1])}`);
+  const codes = [...new Set(sample.classCode)];
+  const dealer = nameDealer({
+    label: Uint32Array.from(sample.classCode, (code) => codes.indexOf(code)),
+    group: groupNumbers(potVessel.map((pot, i) => pot ?? concretion[i])),
+    stratum: groupNumbers(ground),
   });
-  const out = sample.classCode.slice();
-  for (const members of squares.values()) {
-    const dealer = nameDealer(members.map((i) => potVessel[i] ?? concretion[i]));
-    const giver = new Uint32Array(members.length);
-    dealer.deal(giver, random);
-    members.forEach((i, k) => {
-      out[i] = sample.classCode[members[giver[k]]];
-    });
-  }
-  return out;
+  const names = new Uint32Array(sample.classCode.length);
+  dealer.deal(names, random);
+  return Uint32Array.from(names, (name) => codes[name]);
 }

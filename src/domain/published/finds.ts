@@ -86,19 +86,21 @@ function derivedNumbers(survey: Survey): Record<string, Float64Array> {
   const z = numbers(finds, 'z_elevation');
   const season = wordReader(finds, 'season');
   const hull = hullDistance(survey);
+  const isLevelled = (survey.table('levels')?.length ?? 0) > 0;
   const millimetres = (v: number) => Math.round(v * 1000) / 1000;
   for (let i = 0; i < n; i++) {
     if (!Number.isNaN(z[i])) out.depth_below_datum[i] = z[i] === 0 ? 0 : -z[i];
     const x = placed.xy[2 * i];
     const y = placed.xy[2 * i + 1];
     if (Number.isNaN(x)) continue;
+    if (hull) out.distance_to_hull_m[i] = millimetres(hull(x, y));
+    if (!isLevelled) continue;
     const top = deposit.elevation('deposit_top', season(i), x, y);
     const bottom = deposit.elevation('deposit_bottom', season(i), x, y);
     const thickness = top - bottom;
     if (!Number.isNaN(thickness)) out.thickness_at_find[i] = millimetres(thickness);
     // nothing can be said of a relative depth where the deposit has no thickness or its nodes are inverted
     if (thickness > 0 && !Number.isNaN(z[i])) out.relative_depth[i] = millimetres((top - z[i]) / thickness);
-    if (hull) out.distance_to_hull_m[i] = millimetres(hull(x, y));
   }
   return out;
 }

@@ -31,53 +31,6 @@ export function publishedSquares(survey: Survey): FeatureTable {
   });
 }
 
-/** The nodes of the first grid with the mean of their levels; a node without a reading keeps null, never 0. */
-export function publishedNodes(survey: Survey): FeatureTable {
-  const { grid } = survey.frame;
-  const rows: Record<string, Value>[] = [];
-  const coordinates: number[] = [];
-  const known = (v: number) => (Number.isNaN(v) ? null : Math.round(v * 1e4) / 1e4);
-  for (let row = 0; row <= grid.rows; row++) {
-    for (let column = 0; column <= grid.columns; column++) {
-      const level = (surface: Parameters<typeof survey.deposit.node>[0]) =>
-        survey.deposit.node(surface, null, column, row);
-      const top = level('deposit_top');
-      const bottom = level('deposit_bottom');
-      coordinates.push(column * grid.node_spacing, row * grid.node_spacing);
-      rows.push({
-        node: squareLabel(grid, column, row),
-        grid: grid.id,
-        local_x: column * grid.node_spacing,
-        local_y: row * grid.node_spacing,
-        seabed_before: known(level('seabed_before')),
-        deposit_top: known(top),
-        deposit_bottom: known(bottom),
-        excavation_limit: known(level('excavation_limit')),
-        hard_substrate: known(level('hard_substrate')),
-        thickness: known(top - bottom),
-      });
-    }
-  }
-  const elevation = (name: string, title: string): Field => ({ name, title, type: 'number', unit: 'm' });
-  return tableOf({
-    name: 'grid-nodes',
-    fields: [
-      { name: 'node', title: 'Node', type: 'text', distinct: true },
-      { name: 'grid', title: 'Grid', type: 'text' },
-      elevation('local_x', 'x in the site grid'),
-      elevation('local_y', 'y in the site grid'),
-      elevation('seabed_before', 'Elevation of the seabed before work'),
-      elevation('deposit_top', 'Elevation of the deposit top'),
-      elevation('deposit_bottom', 'Elevation of the deposit bottom'),
-      elevation('excavation_limit', 'Elevation of the limit of excavation'),
-      elevation('hard_substrate', 'Elevation of the hard substrate'),
-      elevation('thickness', 'Thickness of the deposit, top less bottom'),
-    ],
-    rows,
-    geometry: { type: 'point', coordinates: Float64Array.from(coordinates) },
-  });
-}
-
 /** One row for each level reading, where it was taken; a depth is also given as elevation. */
 export function publishedLevels(survey: Survey): FeatureTable | null {
   const levels = survey.table('levels');

@@ -1,6 +1,6 @@
 import { shapes, tableOf, wordReader } from '../columns.js';
 import type { FeatureTable } from '../feature-table.js';
-import type { SurfaceFile, Survey } from '../survey.js';
+import type { Survey } from '../survey.js';
 
 /** The ship's axis from after end to bow end, with what is certain about it. */
 export function publishedShipAxes(survey: Survey): FeatureTable | null {
@@ -75,26 +75,5 @@ export function publishedRefits(survey: Survey): FeatureTable | null {
     rows,
     geometry: shapes('line', lines),
     ids: refits.ids,
-  });
-}
-
-/** A surface's footprint: the one polygon such a collection answers beside its coverage. */
-export function surfaceFootprint(survey: Survey, surface: SurfaceFile): FeatureTable {
-  const [west, south, east, north] = surface.projectedBox;
-  const corners = [
-    [west, south],
-    [east, south],
-    [east, north],
-    [west, north],
-  ].flatMap(([e, n]) => survey.frame.fromProjected(e, n));
-  return tableOf({
-    name: surface.id,
-    fields: [
-      { name: 'title', title: 'Surface', type: 'text' },
-      { name: 'unit', title: 'Unit of its values', type: 'text' },
-      { name: 'note', title: 'Vertical datum, sign, uncertainty, licence', type: 'text' },
-    ],
-    rows: [{ title: surface.title, unit: surface.unit, note: surface.note }],
-    geometry: shapes('area', [[{ ring: Float64Array.from(corners) }]]),
   });
 }

@@ -1,4 +1,5 @@
 import type { Field } from '../../domain/fields.js';
+import { featureIdName, geometryName } from '../../filter/queryables.js';
 import type { CollectionView, SurveyView } from '../../operations/service.js';
 import { offeredCrs } from '../crs.js';
 import type { Handler, Link, Request } from '../exchange.js';
@@ -7,6 +8,7 @@ import { mediaTypeOf } from '../negotiate.js';
 import { fieldSchema } from '../parameters.js';
 import { collectionOf, surveyOf } from '../selection.js';
 import { shownCollection } from '../shown/features.js';
+import { siteGridText } from './site-grid.js';
 
 /** The same links in the list and in the collection's own document, so that both are equal word for word. */
 function collectionLinks(request: Request, collection: CollectionView): Link[] {
@@ -22,6 +24,13 @@ function collectionLinks(request: Request, collection: CollectionView): Link[] {
     },
     { href: `${root}/items`, rel: 'items', type: mediaTypeOf('geojson'), title: `${title} as GeoJSON` },
     { href: `${root}/items?f=html`, rel: 'items', type: mediaTypeOf('html'), title: `${title} for people` },
+    { href: `${root}/items?f=csv`, rel: 'items', type: mediaTypeOf('csv'), title: `${title} as CSV` },
+    {
+      href: `${root}/queryables`,
+      rel: `${REL}/queryables`,
+      type: mediaTypeOf('schema'),
+      title: `What a filter of ${title} may ask`,
+    },
     { href: `${root}/schema`, rel: `${REL}/schema`, type: mediaTypeOf('schema'), title: `Fields of ${title}` },
     { href: `${root}/schema`, rel: 'describedby', type: mediaTypeOf('schema'), title: `Fields of ${title}` },
   ];
@@ -68,7 +77,7 @@ function collectionDocument(request: Request, survey: SurveyView, collection: Co
     ...(extent === null && collection.interval === null ? {} : { extent: { ...spatial, ...temporal } }),
     crs: offeredCrs(storageCrs).map(({ uri }) => uri),
     ...(storageCrs === null ? {} : { storageCrs: storageCrs.uri }),
-    itemCount: collection.table.length,
+    ...(collection.deferred ? {} : { itemCount: collection.table.length }),
     links: collectionLinks(request, collection),
   };
 }
@@ -78,7 +87,7 @@ export const getCollections: Handler = async (request, context) => {
   const survey = await context.service.survey(request.params['siteId'], { version: null, identifiedAsOf: null });
   const collections = [...survey.collections.values()].map((c) => collectionDocument(request, survey, c));
   const links = selfLinks(request, ['json', 'html']);
-  return { body: { links, collections }, links };
+  return { body: { links, collections, site_grid: siteGridText(survey) }, links };
 };
 
 /** One collection. */
@@ -90,7 +99,7 @@ export const getCollection: Handler = async (request, context) => {
 };
 
 /** How geometries are written: one part each, or several. */
-function geometryFormat({ table, geometryType }: CollectionView): string {
+export function geometryFormat({ table, geometryType }: CollectionView): string {
   if (geometryType === 'point') return 'geometry-point';
   const name = geometryType === 'line' ? 'linestring' : 'polygon';
   const { geometry } = table;
@@ -105,7 +114,8 @@ function geometryFormat({ table, geometryType }: CollectionView): string {
   return `geometry-${name}`;
 }
 
-function fieldProperty(field: Field, place: number, timeField: string | null): Record<string, unknown> {
+/** One field as JSON Schema. @param place its number in the order of the fields, from 1 */
+export function fieldProperty(field: Field, place: number, timeField: string | null): Record<string, unknown> {
   return {
     ...fieldSchema(field),
     title: field.title,
@@ -125,10 +135,9 @@ export const getSchema: Handler = async (request, context) => {
   const collection = collectionOf(survey, request.params['collectionId']);
   const properties: Record<string, unknown> = {};
   const { fields } = collection.table;
-  const idName = fields.some(({ name }) => name === 'id') ? 'feature_id' : 'id';
-  properties[idName] = { type: 'integer', title: 'Feature id', 'x-ogc-role': 'id', readOnly: true };
+  properties[featureIdName(fields)] = { type: 'integer', title: 'Feature id', 'x-ogc-role': 'id', readOnly: true };
   if (collection.geometryType !== null) {
-    properties['geometry'] = {
+    properties[geometryName] = {
       title: 'Position',
       format: geometryFormat(collection),
       'x-ogc-role': 'primary-geometry',

@@ -7,6 +7,23 @@ const spec = 'http://www.opengis.net/spec';
 const conformanceClasses: readonly string[] = [
   ...['core', 'geojson', 'html', 'oas30'].map((c) => `${spec}/ogcapi-features-1/1.0/conf/${c}`),
   `${spec}/ogcapi-features-2/1.0/conf/crs`,
+  ...['queryables', 'queryables-query-parameters', 'filter', 'features-filter'].map(
+    (c) => `${spec}/ogcapi-features-3/1.0/conf/${c}`,
+  ),
+  ...[
+    'cql2-text',
+    'cql2-json',
+    'basic-cql2',
+    'advanced-comparison-operators',
+    'case-insensitive-comparison',
+    'accent-insensitive-comparison',
+    'basic-spatial-functions',
+    'basic-spatial-functions-plus',
+    'spatial-functions',
+    'temporal-functions',
+    'arithmetic',
+    'property-property',
+  ].map((c) => `${spec}/cql2/1.0/conf/${c}`),
   `${spec}/ogcapi-common-3/1.0/conf/schemas`,
   // the name under which desktops look for schemas
   `${spec}/ogcapi-features-5/1.0/conf/schemas`,

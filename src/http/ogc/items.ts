@@ -10,6 +10,7 @@ import { itemParameters, parameters } from '../parameters.js';
 import { badParameter, checkQuery, clip, wholeNumber } from '../query.js';
 import { collectionOf, readSelection, surveyOf } from '../selection.js';
 import { shownItem, shownItems } from '../shown/features.js';
+import { csvAnswer, pageParameters } from './csv.js';
 
 /** One page of a selection. */
 interface ItemPage {
@@ -99,7 +100,7 @@ export const getItems: Handler = async (request, context) => {
   const matched = await service.select(survey, collection, selection);
   const page = cutPage(request.query, collection.table.ids, matched);
 
-  const links: Link[] = [...selfLinks(request, ['geojson', 'html'])];
+  const links: Link[] = [...selfLinks(request, ['geojson', 'html', 'csv'])];
   if (page.lastId !== null) {
     links.push({
       href: withQuery(request, { after: String(page.lastId), offset: null }),
@@ -114,6 +115,10 @@ export const getItems: Handler = async (request, context) => {
     type: mediaTypeOf('json'),
     title: collection.title,
   });
+  if (request.format === 'csv') {
+    const rows = pageParameters.some((name) => request.query.has(name)) ? page.rows : matched;
+    return csvAnswer(request, context, { survey, collection, rows, crs: { uri, crs }, links });
+  }
   return {
     headers: { 'Content-Crs': `<${uri}>` },
     links,
@@ -127,6 +132,8 @@ export const getItems: Handler = async (request, context) => {
 export const getItem: Handler = async (request, context) => {
   const survey = await surveyOf(request, context);
   const collection = collectionOf(survey, request.params['collectionId']);
+  if (request.query.has('season') && !collection.bySeason)
+    throw badParameter('season', `means nothing here: a feature of ${collection.id} is the same in every season`);
   const { uri, crs } = readCrs(request.query, 'crs', survey.storageCrs);
   const row = rowOf(collection, request.params['featureId']);
   const links: Link[] = [
@@ -150,5 +157,5 @@ export const getItem: Handler = async (request, context) => {
   };
 };
 
-/** What one feature's address takes. */
-export const itemQuery = [parameters.crs, parameters.version, parameters.identifiedAsOf];
+/** What one feature's address takes; a season where features are worked out from the levels of some. */
+export const itemQuery = [parameters.crs, parameters.season, parameters.version, parameters.identifiedAsOf];

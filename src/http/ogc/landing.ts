@@ -3,6 +3,7 @@ import type { Handler, Link, Request } from '../exchange.js';
 import { REL, selfLinks, siteUrl } from '../links.js';
 import { mediaTypeOf } from '../negotiate.js';
 import { shownLanding, shownSites } from '../shown/site.js';
+import { siteGridText } from './site-grid.js';
 
 const json = mediaTypeOf('json');
 const html = mediaTypeOf('html');
@@ -46,6 +47,8 @@ function landingLinks(request: Request): Link[] {
     to('/jobs', `${REL}/job-list`, 'Jobs: what has been asked'),
     to('/styles', `${REL}/styles`, 'Styles for the vector tiles'),
     to('/versions', 'version-history', 'Data versions'),
+    to('/connect', 'help', 'Connection sheet: every address to paste into a GIS desktop'),
+    to('/export.gpkg', 'enclosure', 'The whole site as GeoPackage', mediaTypeOf('geopackage')),
   ];
 }
 
@@ -91,6 +94,7 @@ export const getLanding: Handler = async (request, context) => {
       description: siteDescription(survey),
       ...(survey.site.rights ? { attribution: survey.site.rights } : {}),
       data_version: survey.version.version,
+      site_grid: siteGridText(survey),
       ...(extent ? { extent: { spatial: { bbox: [extent] } } } : {}),
       links,
     },

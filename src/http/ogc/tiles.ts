@@ -1,19 +1,21 @@
 import type { CollectionView, SurveyView } from '../../operations/service.js';
 import { Problem } from '../../problems.js';
 import {
-  matrixSetDocument,
+  type MatrixSet,
   readTileAddress,
   type TileAddress,
   tileLimits,
   webMercatorQuad,
 } from '../../tiles/matrix-set.js';
+import { matrixSetsOf } from '../../tiles/site-matrix-set.js';
 import { CRS84 } from '../crs.js';
 import type { Answer, Context, Handler, Link, Request } from '../exchange.js';
-import { REL, selfLinks, siteUrl } from '../links.js';
+import { selfLinks, siteUrl } from '../links.js';
 import { mediaTypeOf } from '../negotiate.js';
-import { clip } from '../query.js';
-import { collectionOf, readChoice, surveyOf } from '../selection.js';
+import { collectionOf, readChoice, readFilter, surveyOf } from '../selection.js';
+import { geoJsonTile } from './geojson-tile.js';
 import { siteExtent } from './landing.js';
+import { boxIn, matrixSetUri, namedMatrixSet, schemeLink } from './matrix-sets.js';
 
 /** What a tileset shows: one collection, or all that have positions. */
 interface Shown {
@@ -54,45 +56,33 @@ async function shown(request: Request, context: Context): Promise<Shown> {
   return { survey, title: collection.title, collections: [collection], root, extent: collection.extent };
 }
 
-function checkMatrixSet(id: string): void {
-  if (id !== webMercatorQuad.id) {
-    throw new Problem('not-found', `there is no tile matrix set "${clip(id)}"; use ${webMercatorQuad.id}`);
-  }
-}
-
-function schemeLink(request: Request): Link {
+function tilesetLink(show: Shown, set: MatrixSet): Link {
   return {
-    href: siteUrl(request, `/tileMatrixSets/${webMercatorQuad.id}`),
-    rel: `${REL}/tiling-scheme`,
-    type: mediaTypeOf('json'),
-    title: webMercatorQuad.title,
-  };
-}
-
-function tilesetLink(show: Shown): Link {
-  return {
-    href: `${show.root}/${webMercatorQuad.id}`,
+    href: `${show.root}/${set.id}`,
     rel: 'self',
     type: mediaTypeOf('json'),
-    title: `Vector tiles of ${show.title}`,
+    title: `Vector tiles of ${show.title}, ${set.id}`,
   };
 }
 
-function tilesetHead(show: Shown) {
-  return { title: show.title, dataType: 'vector', crs: webMercatorQuad.crs, tileMatrixSetURI: webMercatorQuad.uri };
+function tilesetHead(request: Request, show: Shown, set: MatrixSet) {
+  return { title: show.title, dataType: 'vector', crs: set.crs, tileMatrixSetURI: matrixSetUri(request, set) };
 }
 
 /** The tilesets of a site or of one collection. */
 export const getTilesets: Handler = async (request, context) => {
   const show = await shown(request, context);
   const links = selfLinks(request, ['json', 'html']);
-  const tileset = { ...tilesetHead(show), links: [tilesetLink(show), schemeLink(request)] };
-  return { body: { tilesets: [tileset], links }, links };
+  const tilesets = matrixSetsOf(show.survey.site).map((set) => ({
+    ...tilesetHead(request, show, set),
+    links: [tilesetLink(show, set), schemeLink(request, set)],
+  }));
+  return { body: { tilesets, links }, links };
 };
 
 const geometryDimension = { point: 0, line: 1, area: 2 } as const;
 
-function layerDocument(collection: CollectionView) {
+function layerDocument(collection: CollectionView, set: MatrixSet) {
   const properties: Record<string, unknown> = {};
   for (const { name, title, type } of collection.table.fields) {
     properties[name] = {
@@ -107,58 +97,69 @@ function layerDocument(collection: CollectionView) {
     dataType: 'vector',
     geometryDimension: geometryDimension[collection.geometryType as 'point' | 'line' | 'area'],
     minTileMatrix: '0',
-    maxTileMatrix: String(webMercatorQuad.maxZoom),
+    maxTileMatrix: String(set.maxZoom),
     propertiesSchema: { type: 'object', properties },
   };
 }
 
 /** One tileset: where its tiles are, which of them can hold something, what their layers hold. */
 export const getTileset: Handler = async (request, context) => {
-  checkMatrixSet(request.params['tileMatrixSetId']);
   const show = await shown(request, context);
+  const set = namedMatrixSet(request, show.survey);
   const own = selfLinks(request, ['json', 'html']);
+  const template = `${show.root}/${set.id}/{tileMatrix}/{tileRow}/{tileCol}`;
   const links: Link[] = [
     ...own,
-    schemeLink(request),
-    {
-      href: `${show.root}/${webMercatorQuad.id}/{tileMatrix}/{tileRow}/{tileCol}`,
-      rel: 'item',
-      type: mediaTypeOf('mvt'),
-      title: 'Tiles',
-      templated: true,
-    },
+    schemeLink(request, set),
+    { href: template, rel: 'item', type: mediaTypeOf('mvt'), title: 'Tiles', templated: true },
   ];
-  if (show.collections.length === 1 && request.params['collectionId'] !== undefined) {
-    const id = encodeURIComponent(show.collections[0].id);
+  if (request.params['collectionId'] !== undefined) {
     links.push({
-      href: siteUrl(request, `/tilejson/${id}.json`),
-      rel: 'alternate',
-      type: 'application/json',
-      title: 'TileJSON',
+      href: `${template}?f=json`,
+      rel: 'item',
+      type: mediaTypeOf('geojson'),
+      title: 'Tiles as GeoJSON',
+      templated: true,
     });
+    if (set === webMercatorQuad) {
+      const id = encodeURIComponent(show.collections[0].id);
+      links.push({
+        href: siteUrl(request, `/tilejson/${id}.json`),
+        rel: 'alternate',
+        type: 'application/json',
+        title: 'TileJSON',
+      });
+    }
   }
   const box = show.extent;
   return {
     links: own,
     body: {
-      ...tilesetHead(show),
-      tileMatrixSetLimits: box === null ? [] : tileLimits(webMercatorQuad, box),
+      ...tilesetHead(request, show, set),
+      tileMatrixSetLimits: box === null ? [] : tileLimits(set, boxIn(set, box)),
       ...(box === null
         ? {}
         : { boundingBox: { lowerLeft: [box[0], box[1]], upperRight: [box[2], box[3]], crs: CRS84 } }),
-      layers: show.collections.map(layerDocument),
+      layers: show.collections.map((collection) => layerDocument(collection, set)),
       links,
     },
   };
 };
 
-async function tile(request: Request, context: Context, of: { show: Shown; address: TileAddress }): Promise<Answer> {
-  const { show, address } = of;
+/** What a tile is asked for by. */
+interface Asked {
+  readonly show: Shown;
+  readonly set: MatrixSet;
+  readonly address: TileAddress;
+}
+
+async function tile(request: Request, context: Context, { show, set, address }: Asked): Promise<Answer> {
   const answer = await context.service.tile({
     survey: show.survey,
     collections: show.collections,
     ...address,
-    selection: readChoice(request.query),
+    selection: { ...readChoice(request.query), ...readFilter(request.query, show.survey) },
+    ...(set === webMercatorQuad ? {} : { set }),
   });
   const packed = await context.tiles.keep(request.url, answer);
   return { body: answer.bytes, tag: answer.etag, strong: true, ...(packed === null ? {} : { gzip: packed }) };
@@ -166,12 +167,12 @@ async function tile(request: Request, context: Context, of: { show: Shown; addre
 
 /** A tile by matrix, row and column (row first, as the standard has it); outside the published limits there is none. */
 export const getTile: Handler = async (request, context) => {
-  checkMatrixSet(request.params['tileMatrixSetId']);
-  const { tileMatrix, tileRow, tileCol } = request.params as Record<'tileMatrix' | 'tileRow' | 'tileCol', string>;
-  const address = readTileAddress(webMercatorQuad, { tileMatrix, tileRow, tileCol });
   const show = await shown(request, context);
+  const set = namedMatrixSet(request, show.survey);
+  const { tileMatrix, tileRow, tileCol } = request.params as Record<'tileMatrix' | 'tileRow' | 'tileCol', string>;
+  const address = readTileAddress(set, { tileMatrix, tileRow, tileCol });
   if (show.extent !== null) {
-    const limit = tileLimits(webMercatorQuad, show.extent)[address.z];
+    const limit = tileLimits(set, boxIn(set, show.extent))[address.z];
     const within =
       limit !== undefined &&
       address.y >= limit.minTileRow &&
@@ -185,7 +186,8 @@ export const getTile: Handler = async (request, context) => {
       );
     }
   }
-  return tile(request, context, { show, address });
+  if (request.format !== 'geojson') return tile(request, context, { show, set, address });
+  return geoJsonTile(request, context, { survey: show.survey, collection: show.collections[0], set, address });
 };
 
 /** The same tile by z/x/y, as desktops ask; anywhere in the world, empty where nothing is, since they ask everywhere. */
@@ -193,24 +195,7 @@ export const getPlainTile: Handler = async (request, context) => {
   const { z, x, y } = request.params as Record<'z' | 'x' | 'y', string>;
   const address = readTileAddress(webMercatorQuad, { tileMatrix: z, tileRow: y, tileCol: x });
   const show = await shown(request, context);
-  return tile(request, context, { show, address });
-};
-
-/** The tile matrix sets in use. */
-export const getTileMatrixSets: Handler = async (request, { service }) => {
-  await service.survey(request.params['siteId'], { version: null, identifiedAsOf: null });
-  const { id, title, uri, crs } = webMercatorQuad;
-  const href = siteUrl(request, `/tileMatrixSets/${id}`);
-  const links = selfLinks(request, ['json', 'html']);
-  const set = { id, title, uri, crs, links: [{ href, rel: 'self', type: mediaTypeOf('json'), title }] };
-  return { body: { tileMatrixSets: [set], links }, links };
-};
-
-/** One tile matrix set. */
-export const getTileMatrixSet: Handler = async (request, { service }) => {
-  await service.survey(request.params['siteId'], { version: null, identifiedAsOf: null });
-  checkMatrixSet(request.params['tileMatrixSetId']);
-  return { body: matrixSetDocument(webMercatorQuad), links: selfLinks(request, ['json', 'html']) };
+  return tile(request, context, { show, set: webMercatorQuad, address });
 };
 
 /** Template of a collection's tiles for desktops, the state asked for kept. */

@@ -3,6 +3,7 @@ import type { Format } from '../negotiate.js';
 import { getCollection, getCollections, getSchema } from '../ogc/collections.js';
 import { getCoverage } from '../ogc/coverage.js';
 import { getItem, getItems, itemQuery } from '../ogc/items.js';
+import { getQueryables } from '../ogc/queryables.js';
 import { parameters } from '../parameters.js';
 import type { Parameter } from '../query.js';
 
@@ -36,6 +37,17 @@ export const featuresRoutes: readonly Route[] = [
   },
   {
     ...get,
+    path: `${collection}/queryables`,
+    handler: getQueryables,
+    formats: ['schema', 'html'],
+    query: state,
+    operationId: 'getQueryables',
+    summary: 'What a filter of a collection may ask',
+    tag: 'Features',
+    schema: 'jsonSchema',
+  },
+  {
+    ...get,
     path: `${collection}/schema`,
     handler: getSchema,
     formats: ['schema', 'html'],
@@ -49,7 +61,7 @@ export const featuresRoutes: readonly Route[] = [
     ...get,
     path: `${collection}/items`,
     handler: getItems,
-    formats: ['geojson', 'html'],
+    formats: ['geojson', 'html', 'csv'],
     propertyParameters: true,
     operationId: 'getItems',
     summary: 'Features of a collection',

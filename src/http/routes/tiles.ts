@@ -1,9 +1,10 @@
 import type { Route } from '../exchange.js';
 import type { Format } from '../negotiate.js';
+import { getTileMatrixSet, getTileMatrixSets } from '../ogc/matrix-sets.js';
 import { getStyle, getStyles } from '../ogc/styles.js';
 import { getTileJson } from '../ogc/tile-json.js';
-import { getPlainTile, getTile, getTileMatrixSet, getTileMatrixSets, getTileset, getTilesets } from '../ogc/tiles.js';
-import { parameters } from '../parameters.js';
+import { getPlainTile, getTile, getTileset, getTilesets } from '../ogc/tiles.js';
+import { filterParameters, parameters } from '../parameters.js';
 import type { Parameter } from '../query.js';
 
 const get = { method: 'get', query: [] } as const;
@@ -16,6 +17,7 @@ const choice: readonly Parameter[] = [
   parameters.version,
   parameters.identifiedAsOf,
 ];
+const filtered: readonly Parameter[] = [...filterParameters, ...choice];
 const noTile = { 404: 'No such tile' } as const;
 
 /** Addresses of OGC API – Tiles, plain tiles, TileJSON and styles. */
@@ -45,7 +47,7 @@ export const tilesRoutes: readonly Route[] = [
     path: `${site}/tiles/{tileMatrixSetId}/{tileMatrix}/{tileRow}/{tileCol}`,
     handler: getTile,
     formats: ['mvt'],
-    query: choice,
+    query: filtered,
     operationId: 'site.dataset.vector.getTile',
     summary: 'A tile with all collections',
     tag: 'Tiles',
@@ -75,12 +77,13 @@ export const tilesRoutes: readonly Route[] = [
     ...get,
     path: `${collection}/tiles/{tileMatrixSetId}/{tileMatrix}/{tileRow}/{tileCol}`,
     handler: getTile,
-    formats: ['mvt'],
-    query: choice,
+    formats: ['mvt', 'geojson'],
+    query: filtered,
     operationId: 'site.collection.vector.getTile',
     summary: 'A tile of a collection',
     tag: 'Tiles',
-    statuses: noTile,
+    schema: 'featureList',
+    statuses: { ...noTile, 422: 'More features than a GeoJSON tile holds' },
   },
   {
     ...get,
@@ -107,7 +110,7 @@ export const tilesRoutes: readonly Route[] = [
     path: `${site}/xyz/{collectionId}/{z}/{x}/{y}.mvt`,
     handler: getPlainTile,
     formats: ['mvt'],
-    query: choice,
+    query: filtered,
     operationId: 'getPlainTile',
     summary: 'A tile by zoom, column, row',
     tag: 'Tiles',
@@ -118,7 +121,7 @@ export const tilesRoutes: readonly Route[] = [
     path: `${site}/xyz/{collectionId}/{z}/{x}/{y}.pbf`,
     handler: getPlainTile,
     formats: ['mvt'],
-    query: choice,
+    query: filtered,
     operationId: 'getPlainTilePbf',
     summary: 'The same tile under its other name',
     tag: 'Tiles',
@@ -129,7 +132,7 @@ export const tilesRoutes: readonly Route[] = [
     path: `${site}/tilejson/{collectionId}.json`,
     handler: getTileJson,
     formats: ['json'],
-    query: choice,
+    query: filtered,
     operationId: 'getTileJson',
     summary: 'TileJSON of a collection',
     tag: 'Tiles',

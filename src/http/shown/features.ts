@@ -41,7 +41,10 @@ export function shownCollection(
     const template = siteUrl(request, `/xyz/${encodeURIComponent(collection.id)}/{z}/{x}/{y}.mvt`);
     addresses.push({ title: 'Vector tiles', value: template, hint: 'levels 0 to 22' });
   }
-  if (collection.surface) addresses.push({ title: 'GeoTIFF', value: `${root}/coverage`, hint: 'one band, metres' });
+  if (collection.surface) {
+    const hint = collection.bySeason ? 'values and standard deviations, metres' : 'metres';
+    addresses.push({ title: 'GeoTIFF', value: `${root}/coverage`, hint });
+  }
   return collectionPage({
     frame: frameOf(request, ['json', 'html'], steps(request, collection).slice(0, 1)),
     id: collection.id,
@@ -82,6 +85,10 @@ export function shownItems(
   of: { rows: Uint32Array; matched: number; links: readonly Link[] },
 ): string {
   const root = collectionUrl(request, collection);
+  const seasons = new URLSearchParams(
+    collection.bySeason ? request.query.getAll('season').map((season): [string, string] => ['season', season]) : [],
+  );
+  const chosen = seasons.size === 0 ? '' : `?${seasons}`;
   return itemsPage({
     frame: frameOf(request, ['geojson', 'html'], steps(request, collection)),
     title: collection.title,
@@ -94,7 +101,11 @@ export function shownItems(
     })),
     rows: Array.from(of.rows, (row) => {
       const id = String(collection.table.ids[row]);
-      return { href: page({ href: `${root}/items/${id}`, title: id }).href, label: id, cells: cells(collection, row) };
+      return {
+        href: page({ href: `${root}/items/${id}${chosen}`, title: id }).href,
+        label: id,
+        cells: cells(collection, row),
+      };
     }),
     links: pageLinks(of.links),
   });

@@ -32,7 +32,7 @@ function layer(request: Request, collection: CollectionView, shown: ReadonlySet<
     id: collection.id,
     title: collection.title,
     kind: collection.surface ? 'surface' : collection.geometryType === null ? 'table' : kinds[collection.geometryType],
-    count: collection.surface ? null : collection.table.length,
+    count: collection.surface || collection.deferred ? null : collection.table.length,
     links,
     shown: drawn ? shown.has(collection.id) : null,
   };
@@ -88,6 +88,11 @@ export function shownLanding(
       value: sheet.siteGridProj,
       hint: 'draws the map square to the grid',
     });
+  addresses.push({
+    title: 'Connection sheet',
+    value: siteUrl(request, '/connect'),
+    hint: 'every address of this site, with levels and coordinate systems',
+  });
   return landingPage({
     frame: frameOf(request, ['json', 'html']),
     site: { id: site.id, name: site.name, ...(site.period ? { period: site.period } : {}) },

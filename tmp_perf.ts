@@ -1,0 +1,18 @@
+import { writeGeoPackage } from './src/storage/sqlite/geopackage/writer.js';
+import { codeColumn, numberColumn, textColumn } from './src/domain/feature-table.js';
+import { rmSync, statSync } from 'node:fs';
+const n = 300_000;
+const xy = Float64Array.from({ length: 2 * n }, () => 412000 + 40 * Math.random());
+const fields = [{ name: 'find', title: 'Find', type: 'text' as const }, { name: 'cls', title: 'Class', type: 'text' as const }, ...Array.from({ length: 20 }, (_, k) => ({ name: `v${k}`, title: `V${k}`, type: 'number' as const }))];
+const columns = new Map<string, any>([['find', textColumn(Array.from({ length: n }, (_, i) => `TL-${i}`))], ['cls', codeColumn(Array.from({ length: n }, (_, i) => ['jar', 'nail', 'pipe'][i % 3]))]]);
+for (let k = 0; k < 20; k++) columns.set(`v${k}`, numberColumn(Array.from({ length: n }, (_, i) => i / (k + 1))));
+const table = { name: 'finds', length: n, fields, columns, geometry: { type: 'point' as const, coordinates: xy }, ids: Float64Array.from({ length: n }, (_, i) => i + 1) };
+const plane = { organization: 'NONE', description: '', wkt1: 'undefined', wkt2: 'undefined' };
+let worst = 0; let last = performance.now();
+const t = setInterval(() => { const now = performance.now(); worst = Math.max(worst, now - last); last = now; }, 1);
+const before = process.memoryUsage().rss;
+const t0 = performance.now();
+rmSync('/tmp/down/perf.gpkg', { force: true });
+await writeGeoPackage('/tmp/down/perf.gpkg', { changedAt: '2026-01-01T00:00:00.000Z', references: [{ ...plane, id: -1, name: 'a', code: -1 }], layers: [{ name: 'finds', title: 't', description: '', table, rows: Uint32Array.from({ length: n }, (_, i) => i), placed: { referenceId: -1, coordinates: xy } }], surfaces: [], metadata: [] });
+console.log({ s: (performance.now() - t0) / 1000, MB: statSync('/tmp/down/perf.gpkg').size / 1e6, worstPauseMs: worst, rssMB: (process.memoryUsage().rss - before) / 1e6 });
+clearInterval(t);
