@@ -16,6 +16,7 @@ const mostBytes = 120_000;
 
 const demo = await openDemo();
 const known = new Map<string, RunAnswer>();
+const figureOf = new Map<string, string>();
 const rows: string[] = [];
 rmSync(figures, { recursive: true, force: true });
 mkdirSync(figures, { recursive: true });
@@ -25,7 +26,9 @@ for (const question of questions) {
   const answer = known.get(key) ?? (await demo.run(question.process, question.inputs));
   known.set(key, answer);
   const line = answerInOneLine(question, { summary: answer.summary, heading: answer.figure.title });
-  const name = `question-${String(question.number).padStart(2, '0')}.svg`;
+  // the same run answers several questions: its figure is kept once
+  const name = figureOf.get(key) ?? `question-${String(question.number).padStart(2, '0')}.svg`;
+  figureOf.set(key, name);
   const svg = svgText(answer.figure);
   const isKept = question.command === undefined && Buffer.byteLength(svg) <= mostBytes;
   if (isKept) writeFileSync(join(figures, name), svg);

@@ -2,7 +2,9 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import type { RunAnswer } from '../../src/analyses/execute.js';
+import { compileFilter } from '../../src/filter/compile.js';
 import { filterOfFinds } from '../../src/operations/find-filter.js';
+import { readFilterText } from '../../src/operations/read-filter.js';
 import { type DemoStore, demoFolder, openDemo } from '../support/demo.js';
 
 let demo: DemoStore;
@@ -78,6 +80,21 @@ test('a filter that cannot be used is refused by name and place', async () => {
     [{ op: 'near', args: [] }, /no operator "near"/],
   ] as const) {
     await expect(run({ filter })).rejects.toThrow(message);
+  }
+});
+
+test('the filters printed in the documentation can be asked', async () => {
+  const text = readFileSync(join(demoFolder, '../docs/filters.md'), 'utf8');
+  const examples = (/```\n([\s\S]*?)```/.exec(text)?.[1] ?? '').trim().split('\n');
+  expect(examples.length).toBeGreaterThan(4);
+  const { survey } = await demo.shelf.get('tarn-ledge', 1);
+  for (const example of examples) {
+    // dates belong to level readings
+    const table = survey.collection(example.includes('(date,') ? 'levels' : 'finds') ?? expect.fail('no table');
+    const places = () => new Float64Array(2 * table.length);
+    const { expression } = readFilterText(example);
+    const compiled = compileFilter(expression, { table, unit: 'degree', places, unknownProperty: 'refuse' });
+    expect(compiled.marks().length, example).toBe(table.length);
   }
 });
 

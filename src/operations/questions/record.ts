@@ -19,7 +19,7 @@ export const recordQuestions: readonly Question[] = [
     group: seasons,
     words: 'Is that due to sieving?',
     process: 'season-comparison',
-    inputs: { artefact_class: ['window glass'], first: 'S1', second: 'S2' },
+    inputs: { artefact_class: ['nail', 'lead shot', 'bone'], first: 'S1', second: 'S2' },
   },
   {
     number: 39,

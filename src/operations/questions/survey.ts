@@ -11,8 +11,7 @@ export const surveyQuestions: readonly Question[] = [
     words: 'Is every find inside its stated square?',
     process: 'register-check',
     inputs: {},
-    result: (s) =>
-      `${countOf(s, 'outside_square')} finds lie outside their stated square (and ${s.finds_against_surfaces} with a point were looked at)`,
+    result: (s) => `${countOf(s, 'outside_stated_square')} finds lie outside their stated square`,
   },
   { number: 2, group: survey, words: 'Which readings do not fit?', process: 'survey-adjustment', inputs: {} },
   {

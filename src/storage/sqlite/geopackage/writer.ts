@@ -18,13 +18,13 @@ import {
 } from './outline.js';
 
 /** Rows written before other requests get their turn. */
-const rowsPerTurn = 2000;
+const rowsPerTurn = 500;
 
 /**
  * Writes a GeoPackage 1.3 with everything a GIS desktop and an archive look for: layers with R-tree indexes, plain
  * tables, field titles and code lists, surfaces as gridded coverages, metadata. The same content gives the same bytes.
  *
- * Rows are written a few thousand at a time, so memory stays small and a running service goes on answering.
+ * Rows are written a few hundred at a time, so memory stays small and a running service goes on answering.
  * @throws Problem store-unavailable when the disk is full or cannot be written
  * @see OGC GeoPackage 1.3.0 (OGC 12-128r17); OGC 17-066r1 for the coverages
  */
