@@ -128,7 +128,7 @@ function page(all: readonly Kept[]): string {
     '',
     `How often each test rejects at ${level} when nothing is there (its size), measured on made-up finds, and how often it sees the strongest effect it is tried with. Written by \`npx tsx tests/nightly/null-sets.ts\`; ${simulations} simulations a set, seed ${seed}, generator ${generatorName}. The dig: 160 finds in an L-shaped trench of 79 m² with a hole, among 400 of the same seasons.`,
     '',
-    'Of 5,000 sets a true 0.05 gives 0.040 to 0.060 in 999 cases of 1,000. A p that leads an answer must lie inside; an exact test may lie below. The others are told as they are: read them with what stands here in mind.',
+    'Of 5,000 sets a true 0.05 gives 0.040 to 0.060 in 999 cases of 1,000. A p that leads an answer must lie inside; an exact test may lie below. A two-sided p of 99 simulations comes in steps of 0.02, so that p ≤ 0.05 means p ≤ 0.04: there the true size is 0.04, and 0.031 to 0.049 is to be expected. The others are told as they are: read them with what stands here in mind.',
     '',
     '| analysis | test | leads the answer | sets | size |',
     '|---|---|---|---|---|',
