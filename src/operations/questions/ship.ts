@@ -87,7 +87,13 @@ export const shipQuestions: readonly Question[] = [
     inputs: { artefact_class: ['iron bar'] },
   },
   { number: 32, group: pots, words: 'How far did sherds of one pot travel?', process: 'refit-distances', inputs: {} },
-  { number: 33, group: pots, words: 'Are the two scatter areas one ship?', process: 'refit-distances', inputs: {} },
+  {
+    number: 33,
+    group: pots,
+    words: 'Are the two scatter areas one ship?',
+    process: 'refit-distances',
+    inputs: { areas: 'dug_parts' },
+  },
   {
     number: 34,
     group: pots,
@@ -106,5 +112,11 @@ export const shipQuestions: readonly Question[] = [
     result: (s) =>
       `highest ${shown(s.peak_per_m2)} pots per m² at a bandwidth of ${shown(s.bandwidth_m)} m, ${shown(s.integral, 4)} pots in all`,
   },
-  { number: 36, group: pots, words: 'Is breakage worse in one place?', process: 'local-autocorrelation', inputs: jars },
+  {
+    number: 36,
+    group: pots,
+    words: 'Is breakage worse in one place?',
+    process: 'local-autocorrelation',
+    inputs: { ...jars, value: 'sherds_per_vessel' },
+  },
 ];
