@@ -1,3 +1,4 @@
+import { dayMs, momentOf } from '../filter/calendar.js';
 import { badParameter, clip } from './query.js';
 
 /** A stretch of time in milliseconds since 1970, both ends included; ±Infinity where open. */
@@ -6,46 +7,20 @@ export interface Interval {
   readonly endMs: number;
 }
 
-const dayMs = 86_400_000;
-const date = /^(\d{4})-(\d{2})-(\d{2})T?$/;
-const dateTime = /^(\d{4})-(\d{2})-(\d{2})[Tt](\d{2}):(\d{2}):(\d{2})(?:\.(\d{1,9}))?([Zz]|[+-]\d{2}:\d{2})$/;
-
-function startOfDay(text: string, year: number, month: number, day: number, name: string): number {
-  const moment = new Date(0);
-  // Date.UTC would take the years 0 to 99 for 1900 to 1999
-  moment.setUTCFullYear(year, month - 1, day);
-  if (moment.getUTCMonth() !== month - 1 || moment.getUTCDate() !== day) {
-    throw badParameter(name, `"${clip(text)}" is not a day of the calendar`);
-  }
-  return moment.getTime();
-}
-
 /**
  * First and last moment of a date or a date-time. Beside RFC 3339 it takes `2024-07-05` and `2024-07-05T` (a whole
  * day), which desktops really send, and the years 0000 and 9999 that they mean as open ends.
  * @throws Problem bad-parameter
  */
 export function parseMoment(name: string, text: string): Interval {
-  const day = date.exec(text);
-  if (day !== null) {
-    const startMs = startOfDay(text, Number(day[1]), Number(day[2]), Number(day[3]), name);
-    return { startMs, endMs: startMs + dayMs - 1 };
+  const moment = momentOf(text.replace(/^(.{10})T$/, '$1'));
+  if (moment === null) {
+    throw badParameter(
+      name,
+      `"${clip(text)}" is no date (2024-07-05) or date-time (2024-07-05T10:00:00Z) of the calendar`,
+    );
   }
-  const full = dateTime.exec(text);
-  if (full === null) {
-    throw badParameter(name, `"${clip(text)}" is not a date (2024-07-05) or date-time (2024-07-05T10:00:00Z)`);
-  }
-  const [hour, minute, second] = [Number(full[4]), Number(full[5]), Number(full[6])];
-  if (hour > 23 || minute > 59 || second > 60) throw badParameter(name, `"${clip(text)}" is not a time of day`);
-  const zone = full[8].toUpperCase();
-  const offsetMinutes =
-    zone === 'Z' ? 0 : (zone[0] === '-' ? -1 : 1) * (Number(zone.slice(1, 3)) * 60 + Number(zone.slice(4, 6)));
-  const fraction = full[7] === undefined ? 0 : Math.floor(Number(`0.${full[7]}`) * 1000);
-  const at =
-    startOfDay(text, Number(full[1]), Number(full[2]), Number(full[3]), name) +
-    ((hour * 60 + minute - offsetMinutes) * 60 + second) * 1000 +
-    fraction;
-  return { startMs: at, endMs: at };
+  return { startMs: moment.ms, endMs: moment.grain === 'day' ? moment.ms + dayMs - 1 : moment.ms };
 }
 
 /**

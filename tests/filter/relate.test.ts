@@ -19,10 +19,26 @@ function shape(text: string) {
 
 const words = (matrix: Int8Array) => [...matrix].map((v) => (v < 0 ? 'F' : String(v))).join('');
 
-test(`the matrices of ${input.pairs.length} pairs of shapes are those of GEOS, cell for cell`, () => {
+/**
+ * Pairs in which GEOS gives lines and the edge of an area a stretch in common (dimension 1). By hand: in both, two
+ * lines of a MULTILINESTRING cross each other on the edge, at (4, 7/3) and at (3, 4), and none runs along an edge, so
+ * what they share is a point (dimension 0).
+ */
+const byHand: Readonly<Record<string, string>> = {
+  'POLYGON((0 0,4 0,4 4,0 4,0 0)) MULTILINESTRING((5 3,2 1,5 7),(6 5,3 1,3 3))': '1020F1102',
+  'MULTILINESTRING((4 6,2 2),(1 6,5 2)) MULTIPOLYGON(((6 0,5 3,4 8,7 3,6 0)),((2 4,4 4,4 6,2 6,2 4)))': '101F00212',
+};
+const wanted = (a: string, b: string, k: number) => byHand[`${a} ${b}`] ?? expected.matrices[k];
+
+test('of the pairs judged by hand, both are there and GEOS says otherwise', () => {
+  const known = input.pairs.flatMap(([a, b], k) => (byHand[`${a} ${b}`] ? [expected.matrices[k]] : []));
+  expect(known).toEqual(['1021F1102', '111F00212']);
+});
+
+test(`the matrices of ${input.pairs.length} pairs of shapes are those of GEOS, cell for cell, but for two`, () => {
   const wrong = input.pairs.flatMap(([a, b], k) => {
     const own = words(relate(locatorOf(shape(a)), locatorOf(shape(b))));
-    return own === expected.matrices[k] ? [] : [`${a} ${b}: ${own}, GEOS ${expected.matrices[k]}`];
+    return own === wanted(a, b, k) ? [] : [`${a} ${b}: ${own}, GEOS ${expected.matrices[k]}`];
   });
   expect(wrong).toEqual([]);
 });
@@ -45,7 +61,7 @@ test('turned by 30° and moved to map coordinates, nothing changes', () => {
   };
   const wrong = input.pairs.flatMap(([a, b], k) => {
     const own = words(relate(locatorOf(turned(a)), locatorOf(turned(b))));
-    return own === expected.matrices[k] ? [] : [`${a} ${b}: ${own}, GEOS ${expected.matrices[k]}`];
+    return own === wanted(a, b, k) ? [] : [`${a} ${b}: ${own}, GEOS ${expected.matrices[k]}`];
   });
   expect(wrong).toEqual([]);
 });
